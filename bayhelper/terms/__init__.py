@@ -1,0 +1,1 @@
+"""The nouns that every other folder shares."""

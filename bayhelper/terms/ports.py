@@ -1,0 +1,75 @@
+"""The plug-ins of the house, as small Protocols."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from datetime import datetime
+from pathlib import Path
+from typing import Protocol
+
+from bayhelper.terms.sound import Sound
+from bayhelper.terms.utterance import Decode, Utterance
+
+
+class Clock(Protocol):
+    """The only way to know the time."""
+
+    def now_utc(self) -> datetime:
+        """Wall-clock time, aware, UTC."""
+        ...
+
+
+class Source(Protocol):
+    """A door for speech: files, a stream, a microphone, typed lines."""
+
+    def utterances(self) -> Iterator[Utterance]:
+        """Utterances in the order they end; ends when the source does."""
+        ...
+
+
+class Engine(Protocol):
+    """A recogniser. Each call starts from the same state: nothing carries over."""
+
+    name: str
+
+    def listen(self, sound: Sound, jsgf: str) -> Decode:
+        """Read 16 kHz sound under one self-contained JSGF grammar."""
+        ...
+
+    def listen_freely(self, sound: Sound) -> Decode:
+        """Read 16 kHz sound under the engine's own free language."""
+        ...
+
+    def missing_words(self, words: Sequence[str]) -> tuple[str, ...]:
+        """Those of the words that the engine cannot hear even with a guessed pronunciation."""
+        ...
+
+    def close(self) -> None:
+        """Give back memory and processes."""
+        ...
+
+
+class Voice(Protocol):
+    """Text to speech, rendered to memory."""
+
+    name: str
+
+    def render(self, text: str) -> Sound:
+        """Speech for one sentence; raises SpeechError when the voice is gone."""
+        ...
+
+    def close(self) -> None:
+        """End the voice's process."""
+        ...
+
+
+class Player(Protocol):
+    """Where sound goes: a loudspeaker, a folder of files, nowhere."""
+
+    def play(self, sound: Sound, label: str) -> Path | None:
+        """Play or keep the sound; gives the file when it was kept."""
+        ...
+
+    def close(self) -> None:
+        """Release the device."""
+        ...

@@ -1,0 +1,84 @@
+"""A product sheet: what the helper needs of a product's data sheet."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+
+@dataclass(frozen=True)
+class Setting:
+    """The nominal setting window of a coating, at its reference air."""
+
+    earliest_s: float
+    """Not before, seconds from the last stroke (covered)."""
+    best_s: float
+    """The figure on the sheet, seconds from the last stroke."""
+    latest_s: float
+    """Not later, seconds from the first stroke (started)."""
+    reference_c: float
+    """Air temperature of those figures, degrees Celsius."""
+    reference_rh_percent: float
+    """Relative humidity of those figures."""
+    water_exponent: float = 0.6
+    """Exponent p of the water content in the rate of cure, 0 < p <= 1."""
+    activation_j_mol: float = 40_000.0
+    """Activation energy, joules per mole."""
+    uncertainty: float = 0.25
+    """Relative standard uncertainty of the window before any trial."""
+
+
+@dataclass(frozen=True)
+class Recoat:
+    """When the next layer may follow, seconds after the panel was buffed."""
+
+    min_s: float
+    """Not before."""
+    max_s: float
+    """Not later."""
+
+
+@dataclass(frozen=True)
+class Dwell:
+    """How long a remover may stand on the surface."""
+
+    rinse_s: float
+    """When it should be rinsed, seconds after it went on."""
+    max_s: float
+    """When it must be off, seconds after it went on."""
+
+
+@dataclass(frozen=True)
+class Product:
+    """One product sheet."""
+
+    id: str
+    """Name in data, such as 'demo_gloss'."""
+    name: str
+    """Name for people."""
+    kind: Literal["coating", "panel_wipe", "polish", "foam", "iron_remover", "tar_remover"]
+    """What it is for."""
+    setting: Setting | None = None
+    """For coatings."""
+    recoat: Recoat | None = None
+    """For coatings that take layers."""
+    dwell: Dwell | None = None
+    """For removers and foam."""
+    fresh_s: float | None = None
+    """Panel wipe: how long a wiped panel counts as fresh."""
+    sections_per_clean: int | None = None
+    """Polish: sections worked before the pad must be cleaned (the shop's habit)."""
+    residue_s: float | None = None
+    """Polish: how long residue may wait before it is wiped."""
+    look_again_s: float | None = None
+    """Coating: look for high spots this long after buffing."""
+    air_c: tuple[float, float] | None = None
+    """Application range of temperature."""
+    air_rh_percent: tuple[float, float] | None = None
+    """Application range of humidity."""
+    cure: tuple[str, ...] = ()
+    """What must not happen until when, as sentences for the owner."""
+    cautions: tuple[str, ...] = ()
+    """Cautions of the sheet, as sentences."""
+    provenance: dict[str, str] = field(default_factory=dict)
+    """Where each figure comes from, by field name."""

@@ -1,0 +1,25 @@
+"""A stretch of mono sound in memory."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Sound:
+    """Mono sound as signed 16-bit little-endian samples."""
+
+    pcm: bytes
+    """Samples, two bytes each, shape (frames,)."""
+    rate_hz: int
+    """Frames per second."""
+
+    @property
+    def frames(self) -> int:
+        """Number of samples."""
+        return len(self.pcm) // 2
+
+    @property
+    def length_s(self) -> float:
+        """Duration in seconds."""
+        return self.frames / self.rate_hz
