@@ -36,6 +36,22 @@ class NearMiss:
 
 
 @dataclass(frozen=True)
+class Match:
+    """Heard words laid beside everything that may be said now."""
+
+    phrase: str
+    """The nearest phrase, in full, without the address; empty when nothing may be said."""
+    command: Command | None
+    """What it means; None when nothing is near enough to mean anything."""
+    edits: float
+    """Cost of turning the heard words into the phrase; 0 is word for word."""
+    addressed: bool
+    """Whether the words began with the address phrase (itself matched word for word)."""
+    rival_edits: float = float("inf")
+    """Cost of the nearest phrase with another meaning; the gap to it is how sure the match is."""
+
+
+@dataclass(frozen=True)
 class CommandSpec:
     """One row of the catalogue."""
 

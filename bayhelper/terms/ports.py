@@ -7,6 +7,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Protocol
 
+from bayhelper.terms.command import Match
 from bayhelper.terms.sound import Sound
 from bayhelper.terms.utterance import Decode, Utterance
 
@@ -46,6 +47,25 @@ class Engine(Protocol):
 
     def close(self) -> None:
         """Give back memory and processes."""
+        ...
+
+
+class Offer(Protocol):
+    """Everything that may be said now, from one tree of grammar."""
+
+    address: str
+    """The address phrase, plain lower-case words."""
+
+    def jsgf(self, addressed: bool) -> str:
+        """One self-contained JSGF grammar, each phrase led by the address phrase or without it."""
+        ...
+
+    def words(self) -> tuple[str, ...]:
+        """Every word that may occur, the address phrase's included, sorted."""
+        ...
+
+    def match(self, words: Sequence[str]) -> Match:
+        """The nearest phrase to heard words, which may begin with the address phrase."""
         ...
 
 
