@@ -1,0 +1,1 @@
+"""Wiring only: settings, the clock, the bay's loop, the demo, the command line."""

@@ -1,0 +1,71 @@
+"""Performs what was decided: tone, sentence, loudness; keeps going when the voice is gone."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+
+from bayhelper.run.timeline import Timeline
+from bayhelper.speak import tones
+from bayhelper.terms.effects import Say, Tone, Urgency
+from bayhelper.terms.errors import SpeechError
+from bayhelper.terms.ports import Player, Voice
+
+URGENCY_TONE = {Urgency.SOFT: "soft", Urgency.DUE: "due", Urgency.URGENT: "urgent"}
+
+
+class Mouth:
+    """Speaks one sentence after the other and knows until when it is speaking."""
+
+    def __init__(self, voice: Voice | None, player: Player, timeline: Timeline) -> None:
+        self._voice = voice
+        self._player = player
+        self._timeline = timeline
+        self._failed = False
+        self.speaking_until_utc: datetime = timeline.began_utc
+
+    def say(self, at_utc: datetime, say: Say, text: str) -> None:
+        """Sound the tone of its urgency, then the sentence."""
+        length_s = 0.0
+        label = ""
+        if say.urgency is not None:
+            length_s += self._sound_tone(URGENCY_TONE[say.urgency])
+        if text:
+            spoken_s, label = self._sound_words(text, say.topic)
+            length_s += spoken_s
+        starts_utc = max(at_utc, self.speaking_until_utc)
+        self.speaking_until_utc = starts_utc + timedelta(seconds=length_s)
+        if text:
+            self._timeline.said(at_utc, say, text, label, length_s)
+        elif say.urgency is not None:
+            self._timeline.tone(at_utc, URGENCY_TONE[say.urgency])
+
+    def tone(self, at_utc: datetime, tone: Tone) -> None:
+        """A tone alone."""
+        length_s = self._sound_tone(tone.name)
+        starts_utc = max(at_utc, self.speaking_until_utc)
+        self.speaking_until_utc = starts_utc + timedelta(seconds=length_s)
+        self._timeline.tone(at_utc, tone.name)
+
+    def _sound_tone(self, name: str) -> float:
+        sound = tones.render(name)
+        try:
+            self._player.play(sound, f"tone-{name}")
+        except SpeechError as error:
+            self._gone(f"No sound: {error}")
+        return sound.length_s
+
+    def _sound_words(self, text: str, topic: str) -> tuple[float, str]:
+        if self._voice is None:
+            return 0.0, ""
+        try:
+            sound = self._voice.render(text)
+            path = self._player.play(sound, topic)
+        except SpeechError as error:
+            self._gone(f"The voice is gone: {error} Tones and this terminal go on.")
+            return 0.0, ""
+        return sound.length_s, path.name if path else ""
+
+    def _gone(self, text: str) -> None:
+        if not self._failed:
+            self._timeline.notice(text)
+        self._failed = True

@@ -1,0 +1,1 @@
+"""What a job starts from, as data: car bodies, service plans, product sheets."""

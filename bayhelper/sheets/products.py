@@ -1,0 +1,102 @@
+"""Product sheets from TOML."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any, cast
+
+from bayhelper.sheets.reading import Table, read_sheet, shipped_ids
+from bayhelper.terms.errors import SheetError
+from bayhelper.terms.product import Dwell, Product, Recoat, Setting
+
+KINDS = ("coating", "panel_wipe", "polish", "foam", "iron_remover", "tar_remover")
+
+
+def load_products(folder: Path | None = None) -> dict[str, Product]:
+    """Every shipped product by id; those in `folder` (*.toml) come on top and may replace them.
+
+    Raises SheetError naming the file, the key, what was wanted and what came.
+    """
+    products = {name: load_product(name) for name in shipped_ids("products")}
+    for path in sorted(folder.glob("*.toml")) if folder else []:
+        product = load_product(str(path))
+        products[product.id] = product
+    return products
+
+
+def load_product(name: str) -> Product:
+    """One product by id, or from a TOML file's path."""
+    sheet = read_sheet("products", name)
+    provenance = sheet.table("provenance")
+    product = Product(
+        id=sheet.text("id"),
+        name=sheet.text("name"),
+        kind=cast(Any, sheet.choice("kind", KINDS)),
+        setting=_setting(sheet.table("setting")),
+        recoat=_recoat(sheet.table("recoat")),
+        dwell=_dwell(sheet.table("dwell")),
+        fresh_s=sheet.maybe_number("fresh_s"),
+        sections_per_clean=sheet.maybe_whole("sections_per_clean"),
+        residue_s=sheet.maybe_number("residue_s"),
+        look_again_s=sheet.maybe_number("look_again_s"),
+        air_c=sheet.span("air_c"),
+        air_rh_percent=sheet.span("air_rh_percent"),
+        cure=sheet.texts("cure"),
+        cautions=sheet.texts("cautions"),
+        provenance=provenance.all_texts() if provenance else {},
+    )
+    sheet.finish()
+    if product.kind == "coating" and product.setting is None:
+        raise SheetError(f"{sheet.where}: a coating needs a [setting] table with its window.")
+    return product
+
+
+def _setting(table: Table | None) -> Setting | None:
+    if table is None:
+        return None
+    setting = Setting(
+        earliest_s=table.number("earliest_s"),
+        best_s=table.number("best_s"),
+        latest_s=table.number("latest_s"),
+        reference_c=table.number("reference_c", above=-50),
+        reference_rh_percent=table.number("reference_rh_percent"),
+        water_exponent=table.number("water_exponent", 0.6),
+        activation_j_mol=table.number("activation_j_mol", 40_000.0, above=-1),
+        uncertainty=table.number("uncertainty", 0.25),
+    )
+    table.finish()
+    if not setting.earliest_s <= setting.best_s <= setting.latest_s:
+        raise SheetError(
+            f"{table.where}: earliest, best and latest must rise, but are "
+            f"{setting.earliest_s:g}, {setting.best_s:g} and {setting.latest_s:g} s."
+        )
+    if setting.water_exponent > 1:
+        raise SheetError(
+            f"{table.where}: 'water_exponent' must be above 0 and at most 1, "
+            f"but is {setting.water_exponent:g}."
+        )
+    return setting
+
+
+def _rising(table: Table, low: str, high: str) -> tuple[float, float]:
+    first, second = table.number(low), table.number(high)
+    table.finish()
+    if first > second:
+        raise SheetError(
+            f"{table.where}: '{low}' must not exceed '{high}', but {first:g} > {second:g}."
+        )
+    return first, second
+
+
+def _recoat(table: Table | None) -> Recoat | None:
+    if table is None:
+        return None
+    min_s, max_s = _rising(table, "min_s", "max_s")
+    return Recoat(min_s=min_s, max_s=max_s)
+
+
+def _dwell(table: Table | None) -> Dwell | None:
+    if table is None:
+        return None
+    rinse_s, max_s = _rising(table, "rinse_s", "max_s")
+    return Dwell(rinse_s=rinse_s, max_s=max_s)
