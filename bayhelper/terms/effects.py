@@ -18,7 +18,7 @@ class Urgency(IntEnum):
     """The panel is closing or overdue."""
 
 
-Value = str | float | int | bool | tuple[str, ...]
+Value = str | float | int | bool | tuple[str, ...] | tuple[float, ...]
 
 
 @dataclass(frozen=True)

@@ -264,6 +264,8 @@ class LayDownStarted(Event):
     """Which layer, from 1."""
     window: Window
     """The window in force for it."""
+    usual_s: float
+    """The person's usual lay-down time for it, seconds."""
     assumed: bool = False
     """Whether the instant was worked out from 'covered' and the usual lay-down time."""
     insisted: bool = False
