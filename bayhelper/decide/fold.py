@@ -1,0 +1,384 @@
+"""From decisions to the job: the only way in which a job changes."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import replace
+from datetime import datetime
+from typing import Any
+
+from bayhelper.decide.job import (
+    AlertMemory,
+    Defect,
+    Job,
+    Note,
+    Pad,
+    Part,
+    Question,
+    Timed,
+    part_key,
+)
+from bayhelper.decide.machine import fire_job, fire_panel
+from bayhelper.terms import events as ev
+from bayhelper.terms.command import COMMANDS
+from bayhelper.terms.errors import DecisionError
+
+TALK = (
+    ev.SpeechHeard,
+    ev.Spoken,
+    ev.QuestionAsked,
+    ev.QuestionSettled,
+    ev.AlertRaised,
+    ev.AlertAnswered,
+    ev.Misheard,
+)
+"""Facts about talking; a decision that holds nothing else changed nothing that could be undone."""
+
+
+def fold(decisions: Iterable[ev.Decision]) -> Job:
+    """The job that these decisions made.
+
+    Raises DecisionError when they do not begin with the opening of a job or do not fit it.
+    """
+    return _refold(tuple(decisions))
+
+
+def apply(job: Job | None, decision: ev.Decision) -> Job:
+    """The job after one more decision; an undo makes it as if the undone one had not been."""
+    before = job.decisions if job else ()
+    if any(isinstance(event, ev.Undone) for event in decision.events):
+        return _refold((*before, decision))
+    return _keep(apply_events(job, decision.events, decision), decision)
+
+
+def undoable(job: Job) -> ev.Decision | None:
+    """The decision that 'undo' would take back, or None."""
+    for decision in reversed(job.decisions):
+        if (
+            decision.cause == "command"
+            and decision.number not in job.undone
+            and decision.command in COMMANDS
+            and COMMANDS[decision.command].undoable
+            and any(not isinstance(event, TALK) for event in decision.events)
+        ):
+            return decision
+    return None
+
+
+def _refold(decisions: tuple[ev.Decision, ...]) -> Job:
+    undone = {
+        event.decision
+        for decision in decisions
+        for event in decision.events
+        if isinstance(event, ev.Undone)
+    }
+    job: Job | None = None
+    for decision in decisions:
+        events = decision.events
+        if decision.number in undone:
+            events = tuple(event for event in events if isinstance(event, TALK))
+        job = _keep(apply_events(job, events, decision), decision)
+    if job is None:
+        raise DecisionError("A job has at least the decision that opened it, but there is none.")
+    return replace(job, undone=frozenset(undone))
+
+
+def _keep(job: Job, decision: ev.Decision) -> Job:
+    return replace(job, decisions=(*job.decisions, decision))
+
+
+def apply_events(job: Job | None, events: Iterable[ev.Event], where: ev.Decision | None) -> Job:
+    """The job after these facts, without keeping a decision.
+
+    Raises DecisionError for a fact that does not fit.
+    """
+    if where is not None and where.cause == "command" and job is not None:
+        job = replace(job, question=None, misses=0)
+    for event in events:
+        if isinstance(event, ev.JobOpened):
+            job = _opened(event)
+            continue
+        if job is None:
+            raise DecisionError(
+                f"The record begins with {type(event).__name__}, but must begin with JobOpened."
+            )
+        change = CHANGES.get(type(event))
+        if change is not None:
+            job = change(job, event)
+    if job is None:
+        raise DecisionError("The record holds no JobOpened.")
+    return job
+
+
+def _opened(event: ev.JobOpened) -> Job:
+    return Job(
+        id=event.job,
+        plan=event.plan,
+        body=event.body,
+        products={product.id: product for product in event.products},
+        technicians=event.technicians,
+        dialect=event.dialect,
+        steering=event.steering,
+        car=event.car,
+        opened_at_utc=event.at_utc,
+    )
+
+
+def _with_part(job: Job, part: Part) -> Job:
+    return replace(job, parts=job.parts | {part.key: part})
+
+
+def _moved(job: Job, panel: str, half: str, trigger: str, **changes: Any) -> Job:
+    """Fire the panel's machine and keep what else changed with it."""
+    part = job.part(panel, half)
+    state = fire_panel(part.state, trigger)
+    return _with_part(job, replace(part, state=state, **changes))
+
+
+def _moved_all(job: Job, panel: str, trigger: str, **changes: Any) -> Job:
+    for part in job.parts_of(panel):
+        job = _moved(job, panel, part.half, trigger, **changes)
+    return job
+
+
+def _stage_started(job: Job, e: ev.StageStarted) -> Job:
+    return replace(job, stage=fire_job(job.stage, f"start_{e.stage}"))
+
+
+def _closed(job: Job, e: ev.JobClosed) -> Job:
+    return replace(job, stage=fire_job(job.stage, "close"), closed_at_utc=e.at_utc)
+
+
+def _prepped(job: Job, e: ev.PanelPrepped) -> Job:
+    """A new panel wipe makes a panel whole again: its halves end."""
+    part = job.parts_of(e.panel)[0]
+    rest = {k: p for k, p in job.parts.items() if p.panel != e.panel}
+    whole = replace(part, half="")
+    job = replace(job, parts=rest | {whole.key: whole})
+    return _moved(job, e.panel, "", "prep", prepped_at_utc=e.at_utc, fresh_s=e.fresh_s)
+
+
+def _laying(job: Job, e: ev.LayDownStarted) -> Job:
+    job = _moved(
+        job,
+        e.panel,
+        e.half,
+        "lay",
+        layer=e.layer,
+        started_at_utc=e.at_utc,
+        started_assumed=e.assumed,
+        usual_s=e.usual_s,
+        covered_at_utc=None,
+        covered_assumed=False,
+        window=e.window,
+        extra_s=0.0,
+        trials=(),
+        levelled_at_utc=None,
+        buffed_at_utc=None,
+        checked_at_utc=None,
+        by=e.by,
+    )
+    if not e.half:
+        return job
+    rest = {k: p for k, p in job.parts.items() if k != e.panel}
+    others = [h for h in _halves(job, e.panel) if part_key(e.panel, h) not in rest and h != e.half]
+    whole = job.parts.get(e.panel, Part(panel=e.panel))
+    return replace(
+        job, parts=rest | {part_key(e.panel, h): replace(whole, half=h) for h in others}
+    )
+
+
+def _halves(job: Job, panel: str) -> tuple[str, ...]:
+    known = job.body.panel(panel)
+    return known.halves if known else ()
+
+
+def _covered(job: Job, e: ev.Covered) -> Job:
+    part = job.part(e.panel, e.half)
+    job = _moved(
+        job, e.panel, e.half, "cover", covered_at_utc=e.at_utc, covered_assumed=e.assumed
+    )
+    panel = job.body.panel(e.panel)
+    if part.started_at_utc and panel and not e.assumed and not part.started_assumed:
+        area_m2 = panel.area_m2 / (2 if e.half else 1)
+        took_s = (e.at_utc - part.started_at_utc).total_seconds()
+        job = replace(job, lay_downs=(*job.lay_downs, (part.by, area_m2, took_s)))
+    return job
+
+
+def _trial(job: Job, e: ev.TrialMade) -> Job:
+    part = job.part(e.panel, e.half)
+    return _with_part(
+        job, replace(part, trials=(*part.trials, (e.covered_for_s, e.result)))
+    )
+
+
+def _extended(job: Job, e: ev.TimeExtended) -> Job:
+    part = job.part(e.panel, e.half)
+    return _with_part(job, replace(part, extra_s=part.extra_s + e.extra_s))
+
+
+def _defect_fixed(job: Job, e: ev.DefectFixed) -> Job:
+    def settled(defect: Defect) -> Defect:
+        same = defect.panel == e.panel and e.kind in ("", defect.kind)
+        return replace(defect, fixed_at_utc=e.at_utc) if same and not defect.fixed_at_utc else defect
+
+    return replace(job, defects=tuple(settled(d) for d in job.defects))
+
+
+def _sent_back(job: Job, e: ev.SentBack) -> Job:
+    """The whole panel goes back; its halves end."""
+    states = {p.state for p in job.parts_of(e.panel)}
+    job = _moved_all(job, e.panel, "send_back", layer=0)
+    if states == {"levelled"} or job.parts_of(e.panel)[0].half:
+        whole = replace(job.parts_of(e.panel)[0], half="")
+        rest = {k: p for k, p in job.parts.items() if p.panel != e.panel}
+        job = replace(job, parts=rest | {whole.key: whole})
+    job = _defect_fixed(job, ev.DefectFixed(at_utc=e.at_utc, panel=e.panel))
+    seams = {seam.id for seam in job.body.seams_of(e.panel)}
+    return replace(job, laps=frozenset(lap for lap in job.laps if lap[0] not in seams))
+
+
+def _section(job: Job, e: ev.SectionDone) -> Job:
+    pad = replace(
+        job.pad, sections=job.pad.sections + 1, last_section_at_utc=e.at_utc, loaded=False
+    )
+    return replace(job, pad=pad)
+
+
+def _fresh_pad(job: Job, *, cleanings: int = 0, changes: int = 0) -> Job:
+    pad = Pad(cleanings=job.pad.cleanings + cleanings, changes=job.pad.changes + changes)
+    return replace(job, pad=pad)
+
+
+def _note_clip(job: Job, e: ev.NoteClipKept) -> Job:
+    def longer(note: Note) -> Note:
+        if note.id != e.note:
+            return note
+        return replace(
+            note,
+            clips=(*note.clips, e.clip) if e.clip else note.clips,
+            transcripts=(*note.transcripts, e.transcript) if e.transcript else note.transcripts,
+        )
+
+    return replace(job, notes=tuple(longer(note) for note in job.notes))
+
+
+def _raised(job: Job, e: ev.AlertRaised) -> Job:
+    memory = AlertMemory(due_at_utc=e.due_at_utc, raised_at_utc=e.at_utc, repeat=e.repeat)
+    old = job.alerts.get((e.alert, e.subject))
+    if old is not None and old.due_at_utc == e.due_at_utc:
+        memory = replace(memory, answered=old.answered)
+    return replace(job, alerts=job.alerts | {(e.alert, e.subject): memory})
+
+
+def _answered(job: Job, e: ev.AlertAnswered) -> Job:
+    silenced = {
+        key: replace(memory, answered=True)
+        for key, memory in job.alerts.items()
+        if f"{key[0]}:{key[1]}" in e.subjects
+    }
+    return replace(job, alerts=job.alerts | silenced)
+
+
+def _without(mapping: dict[str, Any], key: str) -> dict[str, Any]:
+    return {k: v for k, v in mapping.items() if k != key}
+
+
+def _dwell(job: Job, e: ev.DwellStarted) -> Job:
+    timed = Timed(since_utc=e.at_utc, due_s=e.rinse_s, max_s=e.max_s)
+    return replace(job, dwells=job.dwells | {e.agent: timed})
+
+
+def _residue(job: Job, e: ev.ResidueLeft) -> Job:
+    timed = Timed(since_utc=e.at_utc, due_s=e.wipe_s, max_s=e.wipe_s)
+    return replace(job, residues=job.residues | {e.panel: timed})
+
+
+def _machining(job: Job, e: ev.PanelStarted) -> Job:
+    return replace(_moved(job, e.panel, "", "machine"), machining=e.panel)
+
+
+def _machined(job: Job, e: ev.PanelFinished) -> Job:
+    job = _moved(job, e.panel, "", "machine_done")
+    return replace(job, machining="" if job.machining == e.panel else job.machining)
+
+
+def _film(job: Job, e: ev.FilmRead) -> Job:
+    return replace(
+        job, films=job.films | {e.panel: (*job.films.get(e.panel, ()), e.film_um)}
+    )
+
+
+def _defect(job: Job, e: ev.DefectFound) -> Job:
+    found = Defect(panel=e.panel, kind=e.kind, place=e.place, found_at_utc=e.at_utc)
+    return replace(job, defects=(*job.defects, found))
+
+
+def _asked(job: Job, e: ev.QuestionAsked) -> Job:
+    question = Question(e.topic, e.command, dict(e.slots), e.answer, e.choices)
+    return replace(job, question=question)
+
+
+def _heard(job: Job, e: ev.SpeechHeard) -> Job:
+    return job if e.accepted else replace(job, misses=job.misses + 1)
+
+
+def _note_started(job: Job, e: ev.NoteStarted) -> Job:
+    note = Note(id=e.note, panel=e.panel, started_at_utc=e.at_utc)
+    return replace(job, notes=(*job.notes, note), dictating=True)
+
+
+Change = Callable[[Job, Any], Job]
+CHANGES: dict[type[ev.Event], Change] = {
+    ev.JobPaused: lambda j, e: replace(j, paused=True),
+    ev.JobResumed: lambda j, e: replace(j, paused=False),
+    ev.JobClosed: _closed,
+    ev.StageStarted: _stage_started,
+    ev.StageFinished: lambda j, e: replace(j, stages_done=(*j.stages_done, e.stage)),
+    ev.AirTempRead: lambda j, e: replace(j, air_c=e.temp_c),
+    ev.HumidityRead: lambda j, e: replace(j, air_rh_percent=e.humidity_percent),
+    ev.PanelTempRead: lambda j, e: replace(j, panel_c=j.panel_c | {e.panel: e.temp_c}),
+    ev.FilmRead: _film,
+    ev.PanelFlagged: lambda j, e: replace(j, flags=j.flags | {e.panel: e.flag}),
+    ev.DwellStarted: _dwell,
+    ev.DwellEnded: lambda j, e: replace(j, dwells=_without(j.dwells, e.agent)),
+    ev.PanelStarted: _machining,
+    ev.PanelFinished: _machined,
+    ev.PolishPutOn: lambda j, e: replace(j, pad=replace(j.pad, loaded=True)),
+    ev.SectionDone: _section,
+    ev.PadCleaned: lambda j, e: _fresh_pad(j, cleanings=1),
+    ev.PadChanged: lambda j, e: _fresh_pad(j, changes=1),
+    ev.ResidueLeft: _residue,
+    ev.ResidueWiped: lambda j, e: replace(j, residues=_without(j.residues, e.panel)),
+    ev.PanelPrepped: _prepped,
+    ev.PrepWentStale: lambda j, e: _moved_all(j, e.panel, "go_stale"),
+    ev.PanelTouched: lambda j, e: _moved_all(j, e.panel, "touch"),
+    ev.LayDownStarted: _laying,
+    ev.Covered: _covered,
+    ev.SeamLapped: lambda j, e: replace(j, laps=j.laps | {(e.seam, e.act, e.layer)}),
+    ev.TrialMade: _trial,
+    ev.Levelled: lambda j, e: _moved(j, e.panel, e.half, "level", levelled_at_utc=e.at_utc),
+    ev.Buffed: lambda j, e: _moved(j, e.panel, e.half, "buff", buffed_at_utc=e.at_utc),
+    ev.Checked: lambda j, e: _moved_all(j, e.panel, "check", checked_at_utc=e.at_utc),
+    ev.DefectFound: _defect,
+    ev.DefectFixed: _defect_fixed,
+    ev.SentBack: _sent_back,
+    ev.TimeExtended: _extended,
+    ev.LayerStarted: lambda j, e: replace(j, layer=e.layer),
+    ev.SpeechHeard: _heard,
+    ev.Spoken: lambda j, e: replace(j, last_spoken=e.text),
+    ev.QuestionAsked: _asked,
+    ev.QuestionSettled: lambda j, e: replace(j, question=None),
+    ev.AlertRaised: _raised,
+    ev.AlertAnswered: _answered,
+    ev.NoteStarted: _note_started,
+    ev.NoteClipKept: _note_clip,
+    ev.NoteEnded: lambda j, e: replace(j, dictating=False),
+    ev.ListeningSet: lambda j, e: replace(j, asleep=e.mode == "asleep"),
+}
+
+
+def instant(job: Job) -> datetime:
+    """The time of the last decision."""
+    return job.decisions[-1].at_utc if job.decisions else job.opened_at_utc
