@@ -1,0 +1,116 @@
+"""The documents say what the program does, and are checked against it."""
+
+from __future__ import annotations
+
+import argparse
+import re
+from collections.abc import Iterator
+from importlib.metadata import distribution
+
+import pytest
+
+import bayhelper
+from bayhelper.decide import tables
+from bayhelper.run import cli
+
+FIRST_SCREEN_LINES = 60
+
+
+def commands(
+    parser: argparse.ArgumentParser, path: str = ""
+) -> Iterator[tuple[str, argparse.ArgumentParser]]:
+    """Every command of the command line with its own parser."""
+    nested = [a for a in parser._actions if isinstance(a, argparse._SubParsersAction)]
+    if not nested:
+        yield path.strip(), parser
+    for action in nested:
+        for name, child in action.choices.items():
+            yield from commands(child, f"{path} {name}")
+
+
+COMMANDS = dict(commands(cli.parser()))
+
+
+@pytest.fixture(scope="module")
+def readme(root):
+    return (root / "README.md").read_text(encoding="utf-8")
+
+
+@pytest.fixture(scope="module")
+def developers(root):
+    return (root / "DEVELOPERS.md").read_text(encoding="utf-8")
+
+
+def test_both_commands_stand_on_the_first_screen(readme):
+    first = "\n".join(readme.splitlines()[:FIRST_SCREEN_LINES])
+    assert re.search(r"^python3 -m venv .*bin/bayhelper demo$", first, re.MULTILINE)
+    assert re.search(r"^python3 -m venv .*bin/pytest\b.*$", first, re.MULTILINE)
+
+
+def test_every_command_is_documented_and_no_other(readme):
+    told = set(re.findall(r"^\| `bayhelper ([a-z ]+)[^`]*` \|", readme, re.MULTILINE))
+    assert {name.strip() for name in told} == set(COMMANDS)
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_every_command_explains_itself(name):
+    assert COMMANDS[name].description
+    for action in COMMANDS[name]._actions:
+        assert action.help, f"{name} {action.option_strings or action.dest}"
+
+
+def test_every_option_that_is_named_exists(readme):
+    options = {option for parser in COMMANDS.values() for option in parser._option_string_actions}
+    named = set(re.findall(r"(?<![\w-])--[a-z][a-z-]+", readme.split("## ", 1)[1]))
+    assert named - {"--only-binary"} <= options
+    assert "--data" in named
+
+
+def test_the_changelog_knows_this_version(root):
+    changes = (root / "CHANGELOG.md").read_text(encoding="utf-8")
+    newest = re.search(r"^## (\S+)", changes, re.MULTILINE)
+    assert newest is not None
+    assert newest[1] == bayhelper.__version__
+
+
+@pytest.mark.parametrize(
+    ("rows", "start"),
+    [(tables.JOB_ROWS, tables.JOB_START), (tables.PANEL_ROWS, tables.PANEL_START)],
+    ids=["job", "panel"],
+)
+def test_the_diagram_is_the_table(developers, rows, start):
+    drawn = re.findall(r"```mermaid\n(.*?)\n```", developers, re.DOTALL)
+    assert tables.diagram(rows, start) in drawn
+
+
+def test_every_third_party_has_a_row_with_its_licence(root, developers):
+    pins = re.findall(r"^([\w.-]+)==", (root / "requirements.lock").read_text(), re.MULTILINE)
+    rows = dict(re.findall(r"^\| ([\w.-]+) \| [^|]+ \| ([^|]+) \|", developers, re.MULTILINE))
+    assert {pin.lower() for pin in pins} <= {row.lower() for row in rows}
+    for name, licence in rows.items():
+        if name.lower() in {pin.lower() for pin in pins}:
+            assert licence.strip(), name
+
+
+SPDX = ("numpy", "soxr", "pyttsx3", "sounddevice", "cffi", "pycparser")
+
+
+@pytest.mark.parametrize("name", SPDX)
+def test_the_licence_is_that_of_the_distribution(developers, name):
+    told = re.search(rf"^\| {name} \| [^|]+ \| ([^|]+) \|", developers, re.MULTILINE)
+    assert told is not None
+    assert (distribution(name).metadata["License-Expression"] or "").split(" ")[0] in told[1]
+
+
+def test_the_lock_has_plain_pins_only(root):
+    lines = (root / "requirements.lock").read_text().splitlines()
+    pins = [line for line in lines if line and not line.startswith("#")]
+    plain = re.compile(r"[\w.-]+==[\w.]+(; python_version (==|!=) '3\.\d+')?")
+    assert pins
+    assert [line for line in pins if not plain.fullmatch(line)] == []
+
+
+def test_every_folder_of_the_house_is_in_the_picture(root, developers):
+    folders = {path.parent.name for path in (root / "bayhelper").glob("*/__init__.py")}
+    missing = [name for name in sorted(folders) if f"{name}/" not in developers]
+    assert not missing
