@@ -7,6 +7,9 @@ from bayhelper.terms.command import STAGES
 from bayhelper.terms.errors import SheetError
 from bayhelper.terms.plan import Plan
 
+KINDS = ("panel", "glass", "hidden", "trim")
+"""Kinds of surface that a plan may coat."""
+
 
 def load_plan(name: str) -> Plan:
     """The plan of that id, or from a TOML file's path.
@@ -20,6 +23,12 @@ def load_plan(name: str) -> Plan:
             f"{sheet.where}: 'stages' must be some of {', '.join(STAGES)}, in that order, "
             f"but is {', '.join(stages) or 'empty'}."
         )
+    coats = sheet.texts("coats") or ("panel",)
+    if unknown := [kind for kind in coats if kind not in KINDS]:
+        raise SheetError(
+            f"{sheet.where}: 'coats' must be some of {', '.join(KINDS)}, "
+            f"but names '{unknown[0]}'."
+        )
     products = sheet.table("products")
     cautions = sheet.table("cautions")
     plan = Plan(
@@ -29,6 +38,7 @@ def load_plan(name: str) -> Plan:
         layers=sheet.whole("layers"),
         products=products.all_texts() if products else {},
         lay_down_s_per_m2=sheet.number("lay_down_s_per_m2", 90.0),
+        coats=coats,
         cautions=cautions.all_lists() if cautions else {},
     )
     sheet.finish()

@@ -14,6 +14,10 @@ class SheetError(BayhelperError):
     """A car body, plan, product sheet or settings file is not usable."""
 
 
+class ReckonError(BayhelperError):
+    """A figure lies where the arithmetic means nothing."""
+
+
 class GrammarError(BayhelperError):
     """A grammar file cannot be read, or names something that is not there."""
 

@@ -21,5 +21,7 @@ class Plan:
     """Product id by role: coating, panel_wipe, polish, foam, iron_remover, tar_remover."""
     lay_down_s_per_m2: float = 90.0
     """Usual lay-down time, seconds per square metre, until the person's own is known."""
+    coats: tuple[str, ...] = ("panel",)
+    """Kinds of surface that are coated, of 'panel', 'glass', 'hidden', 'trim'."""
     cautions: dict[str, tuple[str, ...]] = field(default_factory=dict)
     """What to say once at the start of a stage, by stage."""

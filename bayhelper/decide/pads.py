@@ -1,0 +1,26 @@
+"""The pad on the machine: when it must be cleaned, and how many were used."""
+
+from __future__ import annotations
+
+from bayhelper.decide.job import Job
+
+
+def sections_allowed(job: Job) -> int:
+    """Sections that may be worked before the pad must be cleaned: the habit set for the job."""
+    polish = job.product("polish")
+    return (polish.sections_per_clean if polish else None) or 1
+
+
+def dirty(job: Job) -> bool:
+    """Whether the pad must be cleaned before fresh polish goes on it."""
+    return job.pad.sections >= sections_allowed(job)
+
+
+def sections_left(job: Job) -> int:
+    """Sections that may still be worked before the pad must be cleaned."""
+    return max(0, sections_allowed(job) - job.pad.sections)
+
+
+def pads_used(job: Job) -> int:
+    """Pads that were on the machine so far: the first, and every change."""
+    return 1 + job.pad.changes
