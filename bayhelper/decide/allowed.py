@@ -1,0 +1,130 @@
+"""What may be said now, computed from what may be done now."""
+
+from __future__ import annotations
+
+from bayhelper.decide.coating import may_send_back, unfixed
+from bayhelper.decide.correction import may_machine
+from bayhelper.decide.job import Job
+from bayhelper.decide.machine import panel_triggers
+from bayhelper.decide.seams import coated, own_panels
+from bayhelper.decide.stages import may_start
+
+NO_JOB = frozenset({"open_job"})
+ALWAYS = frozenset(
+    "close_job set_air_temp set_humidity set_panel_temp finish_stage film_reading flag_panel "
+    "ask_elapsed ask_remaining ask_bare ask_next ask_where ask_open say_again take_note "
+    "read_note undo that_was_wrong answered hush quieter louder sleep".split()
+)
+BY_STAGE: dict[str, frozenset[str]] = {
+    stage: frozenset(names.split())
+    for stage, names in {
+        "intake": "",
+        "wash": "start_dwell end_dwell",
+        "decontamination": "start_dwell end_dwell",
+        "inspection": "start_panel polish_on section_done pad_cleaned pad_changed prepped",
+        "correction": "start_panel finish_panel polish_on section_done pad_cleaned pad_changed "
+        "residue_left residue_wiped prepped",
+        "panel_wipe": "prepped touched laying covered residue_wiped",
+        "coating": "prepped touched laying covered all_round lapped trial levelled buffed checked "
+        "defect defect_fixed back_to_correction more_time start_layer residue_wiped",
+        "cure": "checked defect defect_fixed back_to_correction",
+    }.items()
+}
+"""Commands of each stage, apart from those that are always there."""
+
+
+def allowed(job: Job | None) -> frozenset[str]:
+    """Names of the commands that may be given now."""
+    if job is None or job.closed_at_utc is not None:
+        return NO_JOB
+    if job.asleep:
+        return frozenset({"wake"})
+    names = set(ALWAYS | BY_STAGE.get(job.stage, frozenset()))
+    names.add("resume_job" if job.paused else "pause_job")
+    if may_start(job):
+        names.add("start_stage")
+    if job.dictating:
+        names.add("end_note")
+        names.discard("take_note")
+    if job.question is not None:
+        names |= {"yes", "no"} if job.question.answer == "yes_no" else {"insist", "no"}
+    names -= _pointless(job)
+    panels = allowed_panels(job)
+    return frozenset(n for n in names if n not in panels or panels[n])
+
+
+def _pointless(job: Job) -> set[str]:
+    """Commands of the stage that nothing could be done with just now."""
+    without = set()
+    if not job.dwells:
+        without.add("end_dwell")
+    if not job.machining:
+        without.add("finish_panel")
+    if job.layer >= job.plan.layers:
+        without.add("start_layer")
+    if not any(part.state == "covered" for part in job.open_parts()):
+        without.add("trial")
+    if job.stage == "inspection":
+        if "correction" not in may_start(job):
+            without.add("start_panel")
+        if "panel_wipe" not in may_start(job):
+            without.add("prepped")
+    if "polish" not in job.plan.products:
+        without |= {"polish_on", "section_done", "pad_cleaned", "pad_changed"}
+    return without
+
+
+def allowed_panels(job: Job) -> dict[str, frozenset[str]]:
+    """For commands about a panel, the panels that can be meant; other commands take any."""
+    if job.closed_at_utc is not None:
+        return {}
+    panels = [p.id for p in job.body.panels if coated(job, p.id)]
+    own = {p.id for p in own_panels(job)}
+
+    def where(*triggers: str) -> frozenset[str]:
+        return frozenset(
+            panel
+            for panel in panels
+            if any(set(triggers) & panel_triggers(part.state) for part in job.parts_of(panel))
+        )
+
+    laid = frozenset(
+        panel for panel in panels if any(part.layer > 0 for part in job.parts_of(panel))
+    )
+    may_lay = frozenset(
+        panel
+        for panel in where("lay")
+        if any(
+            part.state not in ("buffed", "done") or part.layer < job.layer
+            for part in job.parts_of(panel)
+        )
+    )
+    ready = frozenset(
+        panel
+        for panel in panels
+        if all(part.state in ("buffed", "done") for part in job.parts_of(panel))
+    )
+    return {
+        "start_panel": frozenset(p for p in own if may_machine(job, p)),
+        "finish_panel": frozenset({job.machining} - {""}),
+        "residue_left": frozenset(own),
+        "residue_wiped": frozenset(job.residues),
+        "prepped": frozenset(
+            p for p in panels if all("prep" in panel_triggers(x.state) for x in job.parts_of(p))
+        ),
+        "touched": frozenset(
+            p for p in panels if all("touch" in panel_triggers(x.state) for x in job.parts_of(p))
+        ),
+        "laying": may_lay,
+        "covered": may_lay | where("cover"),
+        "all_round": laid,
+        "lapped": laid,
+        "trial": where("level"),
+        "levelled": where("cover", "level"),
+        "buffed": where("level", "buff"),
+        "checked": ready,
+        "defect": laid,
+        "defect_fixed": unfixed(job),
+        "back_to_correction": frozenset(p for p in panels if may_send_back(job, p)),
+        "more_time": where("cover", "level"),
+    }

@@ -1,0 +1,148 @@
+"""One command in, one outcome out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import datetime
+
+from bayhelper.decide import (
+    answers,
+    coating,
+    correction,
+    notes,
+    questions,
+    stages,
+    surfaces,
+    talkback,
+)
+from bayhelper.decide.allowed import allowed
+from bayhelper.decide.job import Job
+from bayhelper.decide.outcome import Desk, Outcome
+from bayhelper.terms.command import COMMANDS, Command
+from bayhelper.terms.errors import DecisionError
+from bayhelper.terms.events import QuestionSettled
+
+Plain = Callable[[Job, Command, datetime], Outcome]
+Guarded = Callable[[Job, Command, datetime, bool], Outcome]
+
+PLAIN: dict[str, Plain] = {
+    "resume_job": stages.resume_job,
+    "start_stage": stages.start_stage,
+    "finish_stage": stages.finish_stage,
+    "set_air_temp": surfaces.set_air_temp,
+    "set_humidity": surfaces.set_humidity,
+    "set_panel_temp": surfaces.set_panel_temp,
+    "film_reading": surfaces.film_reading,
+    "flag_panel": surfaces.flag_panel,
+    "start_dwell": surfaces.start_dwell,
+    "end_dwell": surfaces.end_dwell,
+    "finish_panel": correction.finish_panel,
+    "section_done": correction.section_done,
+    "pad_cleaned": correction.pad_cleaned,
+    "pad_changed": correction.pad_changed,
+    "residue_left": correction.residue_left,
+    "residue_wiped": correction.residue_wiped,
+    "prepped": coating.prepped,
+    "touched": coating.touched,
+    "all_round": coating.all_round,
+    "lapped": coating.lapped,
+    "levelled": coating.levelled,
+    "checked": coating.checked,
+    "defect": coating.defect,
+    "defect_fixed": coating.defect_fixed,
+    "back_to_correction": coating.back_to_correction,
+    "more_time": coating.more_time,
+    "start_layer": coating.start_layer,
+    "ask_elapsed": questions.ask_elapsed,
+    "ask_remaining": questions.ask_remaining,
+    "ask_bare": questions.ask_bare,
+    "ask_next": questions.ask_next,
+    "ask_where": questions.ask_where,
+    "ask_open": questions.ask_open,
+    "say_again": questions.say_again,
+    "take_note": notes.take_note,
+    "end_note": notes.end_note,
+    "read_note": notes.read_note,
+    "undo": talkback.undo,
+    "that_was_wrong": talkback.that_was_wrong,
+    "hush": talkback.hush,
+    "answered": talkback.answered,
+    "quieter": talkback.volume,
+    "louder": talkback.volume,
+    "sleep": talkback.sleep,
+    "wake": talkback.wake,
+}
+"""Commands that act at once."""
+
+GUARDED: dict[str, Guarded] = {
+    "pause_job": stages.pause_job,
+    "close_job": stages.close_job,
+    "start_panel": correction.start_panel,
+    "polish_on": correction.polish_on,
+    "laying": coating.laying,
+    "covered": coating.covered,
+    "trial": coating.trial,
+    "buffed": coating.buffed,
+}
+"""Commands with a guard that can be insisted on."""
+
+
+def decide(job: Job | None, command: Command, at_utc: datetime, desk: Desk) -> Outcome:
+    """What comes of a command, given at this instant.
+
+    Raises DecisionError for a command that is not in the catalogue.
+    """
+    if command.name not in COMMANDS:
+        raise DecisionError(f"'{command.name}' is no command; the catalogue is terms.command.")
+    if command.name not in allowed(job):
+        return _not_now(job, command)
+    if job is None:
+        return stages.open_job(command, at_utc, desk)
+    if command.name in ("yes", "no", "insist"):
+        return _settle(job, command, at_utc)
+    return _carry_out(job, command, at_utc, insisted=False)
+
+
+def _not_now(job: Job | None, command: Command) -> Outcome:
+    if job is None:
+        return answers.refuse("no_job")
+    if job.asleep:
+        return Outcome()
+    return answers.refuse("not_now", command=command.name, stage=job.stage)
+
+
+def _carry_out(job: Job, command: Command, at_utc: datetime, *, insisted: bool) -> Outcome:
+    guarded = GUARDED.get(command.name)
+    if guarded is not None:
+        outcome = guarded(job, command, at_utc, insisted)
+    else:
+        outcome = PLAIN[command.name](job, command, at_utc)
+    if not outcome.events or outcome.effects and _only_asks(outcome):
+        return outcome
+    return answers.with_first(stages.implied_stage(job, command, at_utc), outcome)
+
+
+def _only_asks(outcome: Outcome) -> bool:
+    return all(type(event).__name__ == "QuestionAsked" for event in outcome.events)
+
+
+def _settle(job: Job, command: Command, at_utc: datetime) -> Outcome:
+    """Yes, no or 'do it all the same' to what was asked last."""
+    question = job.question
+    if question is None:
+        return answers.answer("nothing_asked")
+    waiting = Command(question.command, dict(question.slots), said=command.said)
+    if question.topic == "which_trial":
+        chosen = question.choices[0 if command.name == "yes" else 1]
+        panel, _, half = chosen.partition("/")
+        waiting = replace(waiting, slots=waiting.slots | {"panel": panel})
+        if half:
+            waiting = replace(waiting, slots=waiting.slots | {"half": half})
+    elif command.name == "no":
+        return answers.did((QuestionSettled(at_utc=at_utc, answer="no"),), "left_alone")
+    settled = QuestionSettled(
+        at_utc=at_utc, answer="insisted" if command.name == "insist" else "yes"
+    )
+    outcome = _carry_out(job, waiting, at_utc, insisted=question.topic != "did_you_mean")
+    return replace(answers.with_first((settled,), outcome), command=waiting)

@@ -1,0 +1,55 @@
+"""Dictated notes: kept as sound first, with the best transcript there is."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from bayhelper.decide import answers
+from bayhelper.decide.answers import text_slot
+from bayhelper.decide.job import Job
+from bayhelper.decide.outcome import Outcome
+from bayhelper.terms import events as ev
+from bayhelper.terms.command import Command
+from bayhelper.terms.effects import Listen, ReadNoteBack, Say, Tone
+from bayhelper.terms.errors import DecisionError
+
+
+def take_note(job: Job, command: Command, at_utc: datetime) -> Outcome:
+    """Dictation begins: everything said is the note until its end, or the next command."""
+    note = f"n{len(job.notes) + 1}"
+    started = ev.NoteStarted(
+        at_utc=at_utc, note=note, panel=text_slot(command, "panel"), by=text_slot(command, "by")
+    )
+    return Outcome((started,), (Tone("listening"), Listen("note")))
+
+
+def end_note(job: Job, command: Command, at_utc: datetime) -> Outcome:
+    """Dictation ends."""
+    note = job.notes[-1].id
+    ended = ev.NoteEnded(at_utc=at_utc, note=note)
+    return Outcome((ended,), (Say("note_kept", {"note": note}), Listen("normal")))
+
+
+def read_note(job: Job, command: Command, at_utc: datetime) -> Outcome:
+    """The last note is played back."""
+    if not job.notes:
+        return answers.answer("no_note")
+    note = job.notes[-1]
+    transcript = " ".join(note.transcripts)
+    said = Say("note_reads", {"note": note.id, "text": transcript})
+    return Outcome((), (said, ReadNoteBack(note.id)))
+
+
+def keep_note_clip(
+    job: Job, clip: str, length_s: float, transcript: str, at_utc: datetime
+) -> Outcome:
+    """A stretch of dictation is on disk.
+
+    Raises DecisionError when no note is being dictated.
+    """
+    if not job.dictating or not job.notes:
+        raise DecisionError("A stretch of dictation came while no note was being taken.")
+    kept = ev.NoteClipKept(
+        at_utc=at_utc, note=job.notes[-1].id, clip=clip, length_s=length_s, transcript=transcript
+    )
+    return answers.noted(kept)

@@ -1,0 +1,120 @@
+"""Questions about the job: nothing changes, something is said."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from bayhelper.decide import answers
+from bayhelper.decide.answers import text_slot
+from bayhelper.decide.clocks import best_at_utc, latest_at_utc
+from bayhelper.decide.job import Job, Part
+from bayhelper.decide.outcome import Outcome
+from bayhelper.decide.seams import bare_seams, own_panels
+from bayhelper.decide.stages import next_stage
+from bayhelper.terms.command import Command
+
+
+def ask_elapsed(job: Job, command: Command, at_utc: datetime) -> Outcome:
+    """How long a panel has had, from covered (or started, while it is being laid)."""
+    panel = text_slot(command, "panel")
+    parts = [p for p in job.parts_of(panel) if p.state in ("laying", "covered")]
+    if not parts:
+        return answers.answer("no_clock", panel=panel)
+    part = parts[0]
+    since = part.covered_at_utc or part.started_at_utc or at_utc
+    return answers.answer(
+        "elapsed",
+        panel=panel,
+        half=part.half,
+        seconds=(at_utc - since).total_seconds(),
+        laying=part.covered_at_utc is None,
+    )
+
+
+def ask_remaining(job: Job, command: Command, at_utc: datetime) -> Outcome:
+    """Time left to aim for and at the latest; without a panel, of the one due first."""
+    panel = text_slot(command, "panel")
+    parts = [p for p in job.open_parts() if panel in ("", p.panel)]
+    if not parts:
+        return answers.answer("no_clock", panel=panel)
+    part = min(parts, key=lambda p: best_at_utc(p) or at_utc)
+    best, latest = best_at_utc(part), latest_at_utc(part)
+    return answers.answer(
+        "remaining",
+        panel=part.panel,
+        half=part.half,
+        best_in_s=(best - at_utc).total_seconds() if best else 0.0,
+        latest_in_s=(latest - at_utc).total_seconds() if latest else 0.0,
+    )
+
+
+def ask_bare(job: Job, command: Command, at_utc: datetime) -> Outcome:
+    """Bare seams of a panel or of the car."""
+    panel = text_slot(command, "panel")
+    pairs = tuple(f"{seam.a}+{seam.b}" for seam in bare_seams(job, panel))
+    return answers.answer("bare", panel=panel, seams=pairs)
+
+
+def ask_open(job: Job, command: Command, at_utc: datetime) -> Outcome:
+    """Which panels have product on them."""
+    return answers.answer("open", parts=tuple(p.key for p in job.open_parts()))
+
+
+def ask_where(job: Job, command: Command, at_utc: datetime) -> Outcome:
+    """Stage, and how many panels of it are done."""
+    done, total = progress(job)
+    return answers.answer(
+        "where", stage=job.stage, done=done, total=total, layer=job.layer, paused=job.paused
+    )
+
+
+def progress(job: Job) -> tuple[int, int]:
+    """Panels done in the present stage, of all."""
+    panels = own_panels(job)
+    reached = {
+        "correction": lambda p: p.state not in ("waiting", "machining", "rework"),
+        "panel_wipe": lambda p: p.state not in ("waiting", "machining", "machined", "rework"),
+        "coating": lambda p: p.layer >= job.layer and p.state in ("buffed", "done"),
+        "cure": lambda p: p.state == "done",
+    }.get(job.stage)
+    if reached is None:
+        return 0, 0
+    done = sum(all(reached(part) for part in job.parts_of(panel.id)) for panel in panels)
+    return done, len(panels)
+
+
+def ask_next(job: Job, command: Command, at_utc: datetime) -> Outcome:
+    """What comes next: an open panel first, then the next panel of the stage, then the stage."""
+    waiting = [p for p in job.open_parts() if p.state == "covered"]
+    if waiting:
+        part = min(waiting, key=lambda p: best_at_utc(p) or at_utc)
+        best = best_at_utc(part)
+        left_s = (best - at_utc).total_seconds() if best else 0.0
+        return answers.answer("next_wipe", panel=part.panel, half=part.half, in_s=left_s)
+    panel = next_panel(job)
+    if panel:
+        return answers.answer("next_panel", panel=panel, stage=job.stage)
+    return answers.answer("next_stage", stage=next_stage(job))
+
+
+def next_panel(job: Job) -> str:
+    """The first panel, in the body's order, that the present stage has not done; or ''."""
+
+    def waits(part: Part) -> bool:
+        if job.stage == "correction":
+            return part.state in ("waiting", "rework", "machining")
+        if job.stage == "panel_wipe":
+            return part.state in ("waiting", "machined", "stale")
+        if job.stage == "coating":
+            return part.layer < job.layer
+        return False
+
+    for panel in own_panels(job):
+        if any(waits(part) for part in job.parts_of(panel.id)):
+            return panel.id
+    return ""
+
+
+def say_again(job: Job, command: Command, at_utc: datetime) -> Outcome:
+    """The last sentence once more."""
+    return answers.answer("again", text=job.last_spoken)

@@ -1,0 +1,138 @@
+"""Opening and closing the job, its stages, and pausing."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from bayhelper.decide import answers
+from bayhelper.decide.answers import text_slot
+from bayhelper.decide.job import Job
+from bayhelper.decide.machine import job_triggers
+from bayhelper.decide.outcome import Desk, Outcome
+from bayhelper.decide.seams import bare_seams
+from bayhelper.terms import events as ev
+from bayhelper.terms.command import Command
+from bayhelper.terms.effects import Say
+
+
+def open_job(command: Command, at_utc: datetime, desk: Desk) -> Outcome:
+    """A new job, with copies of every sheet it starts from, in its first stage."""
+    plan_id = text_slot(command, "plan") or desk.plan
+    body_id = text_slot(command, "body") or desk.body
+    if plan_id not in desk.plans or body_id not in desk.bodies:
+        return answers.refuse("no_such_sheet", plan=plan_id, body=body_id)
+    plan = desk.plans[plan_id]
+    opened = ev.JobOpened(
+        at_utc=at_utc,
+        job=desk.next_job,
+        plan=plan,
+        body=desk.bodies[body_id],
+        products=tuple(
+            desk.products[name]
+            for name in sorted(set(plan.products.values()))
+            if name in desk.products
+        ),
+        technicians=desk.technicians,
+        dialect=desk.dialect,
+        steering=desk.steering,
+        car=desk.car,
+    )
+    first = plan.stages[0]
+    started = ev.StageStarted(at_utc=at_utc, stage=first)
+    outcome = answers.did((opened, started), "opened", plan=plan.name, stage=first)
+    return _with_cautions(outcome, plan.cautions.get(first, ()))
+
+
+def may_start(job: Job) -> frozenset[str]:
+    """Stages that may be started now: the table's, as far as the plan or rework needs them."""
+    wanted = set(job.plan.stages)
+    if any(part.state in ("rework", "machining") for part in job.parts.values()):
+        wanted.add("correction")
+    stages = {
+        t.removeprefix("start_") for t in job_triggers(job.stage) if t.startswith("start_")
+    }
+    return frozenset(stages & wanted)
+
+
+def start_stage(job: Job, command: Command, at_utc: datetime) -> Outcome:
+    """The stage begins; its cautions are said the first time."""
+    stage = text_slot(command, "stage")
+    if stage == job.stage:
+        return answers.answer("stage_already", stage=stage)
+    if stage not in may_start(job):
+        return answers.refuse("stage_not_now", stage=stage, now=job.stage)
+    started = ev.StageStarted(at_utc=at_utc, stage=stage)
+    outcome = answers.did((started,), "stage_started", stage=stage)
+    return _with_cautions(outcome, () if seen(job, stage) else job.plan.cautions.get(stage, ()))
+
+
+def seen(job: Job, stage: str) -> bool:
+    """Whether the stage was begun before."""
+    return any(
+        isinstance(event, ev.StageStarted) and event.stage == stage
+        for decision in job.decisions
+        for event in decision.events
+    )
+
+
+def implied_stage(job: Job, command: Command, at_utc: datetime) -> tuple[ev.Event, ...]:
+    """The stage that somebody begins by doing its work without announcing it."""
+    implied = IMPLIED.get((job.stage, command.name))
+    if implied is None or implied not in may_start(job):
+        return ()
+    return (ev.StageStarted(at_utc=at_utc, stage=implied),)
+
+
+IMPLIED = {
+    ("correction", "prepped"): "panel_wipe",
+    ("inspection", "prepped"): "panel_wipe",
+    ("inspection", "start_panel"): "correction",
+    ("panel_wipe", "laying"): "coating",
+    ("panel_wipe", "covered"): "coating",
+}
+"""Stage and command that together begin another stage."""
+
+
+def finish_stage(job: Job, command: Command, at_utc: datetime) -> Outcome:
+    """The stage is done; the next one is named, and begins when somebody begins it."""
+    stage = text_slot(command, "stage") or job.stage
+    if stage != job.stage:
+        return answers.refuse("stage_not_running", stage=stage, now=job.stage)
+    finished = ev.StageFinished(at_utc=at_utc, stage=stage)
+    return answers.did((finished,), "stage_finished", stage=stage, next=next_stage(job))
+
+
+def next_stage(job: Job) -> str:
+    """The stage after the present one in the plan, or ''."""
+    stages = job.plan.stages
+    if job.stage not in stages:
+        return ""
+    rest = stages[stages.index(job.stage) + 1 :]
+    return rest[0] if rest else ""
+
+
+def pause_job(job: Job, command: Command, at_utc: datetime, insisted: bool) -> Outcome:
+    """Working time stops; a panel's clock never does, so open panels are named first."""
+    keys = tuple(part.key for part in job.open_parts())
+    if keys and not insisted:
+        return answers.ask_yes_no(command, at_utc, "pause_open", parts=keys)
+    return answers.did((ev.JobPaused(at_utc=at_utc),), "paused", parts=keys)
+
+
+def resume_job(job: Job, command: Command, at_utc: datetime) -> Outcome:
+    """Working time goes on."""
+    return answers.did((ev.JobResumed(at_utc=at_utc),), "resumed", stage=job.stage)
+
+
+def close_job(job: Job, command: Command, at_utc: datetime, insisted: bool) -> Outcome:
+    """The job ends; open panels and bare seams are named first and kept in the record."""
+    keys = tuple(part.key for part in job.open_parts())
+    bare = tuple(seam.id for seam in bare_seams(job))
+    if (keys or bare) and not insisted:
+        return answers.ask_yes_no(command, at_utc, "close_open", parts=keys, bare=bare)
+    closed = ev.JobClosed(at_utc=at_utc, left_open=keys, bare=bare)
+    return answers.did((closed,), "closed")
+
+
+def _with_cautions(outcome: Outcome, cautions: tuple[str, ...]) -> Outcome:
+    return answers.also(outcome, *(Say("caution", {"text": text}) for text in cautions))

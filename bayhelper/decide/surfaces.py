@@ -1,0 +1,108 @@
+"""Air, film readings, flags, and removers that dwell."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from bayhelper.decide import answers
+from bayhelper.decide.answers import number_slot, text_slot
+from bayhelper.decide.job import Job
+from bayhelper.decide.outcome import Outcome
+from bayhelper.reckon.air import DEW_MARGIN_C, dew_point_c
+from bayhelper.reckon.film import film
+from bayhelper.terms import events as ev
+from bayhelper.terms.command import Command
+from bayhelper.terms.effects import Say, Urgency
+
+
+def set_air_temp(job: Job, command: Command, at_utc: datetime) -> Outcome:
+    """Air temperature, read back."""
+    temp_c = number_slot(command, "temp_c")
+    outcome = answers.did((ev.AirTempRead(at_utc=at_utc, temp_c=temp_c),), "air", temp_c=temp_c)
+    return _dew_caution(outcome, temp_c, job.air_rh_percent, job.panel_c)
+
+
+def set_humidity(job: Job, command: Command, at_utc: datetime) -> Outcome:
+    """Relative humidity, read back; more than 100 percent is refused."""
+    percent = number_slot(command, "humidity_percent")
+    if not 0 < percent <= 100:
+        return answers.refuse("humidity_impossible", humidity_percent=percent)
+    read = ev.HumidityRead(at_utc=at_utc, humidity_percent=percent)
+    outcome = answers.did((read,), "humidity", humidity_percent=percent)
+    return _dew_caution(outcome, job.air_c, percent, job.panel_c)
+
+
+def set_panel_temp(job: Job, command: Command, at_utc: datetime) -> Outcome:
+    """Surface temperature of one panel or of the car, read back."""
+    panel, temp_c = text_slot(command, "panel"), number_slot(command, "temp_c")
+    read = ev.PanelTempRead(at_utc=at_utc, panel=panel, temp_c=temp_c)
+    outcome = answers.did((read,), "panel_temp", panel=panel, temp_c=temp_c)
+    return _dew_caution(outcome, job.air_c, job.air_rh_percent, {panel: temp_c})
+
+
+def _dew_caution(
+    outcome: Outcome, air_c: float | None, rh: float | None, surfaces: dict[str, float]
+) -> Outcome:
+    if air_c is None or rh is None or not surfaces:
+        return outcome
+    dew_c = dew_point_c(air_c, rh)
+    panel, coldest_c = min(surfaces.items(), key=lambda item: item[1])
+    if coldest_c - dew_c >= DEW_MARGIN_C:
+        return outcome
+    margin_c = round(coldest_c - dew_c, 1)
+    caution = Say("near_dew_point", {"panel": panel, "margin_c": margin_c}, Urgency.SOFT)
+    return answers.also(outcome, caution)
+
+
+def film_reading(job: Job, command: Command, at_utc: datetime) -> Outcome:
+    """One gauge reading, read back with the mean when there are more."""
+    panel, film_um = text_slot(command, "panel"), number_slot(command, "film_um")
+    known = job.body.panel(panel)
+    if known and known.material in ("plastic", "glass", "composite"):
+        return answers.refuse("no_reading_possible", panel=panel)
+    read = ev.FilmRead(at_utc=at_utc, panel=panel, film_um=film_um)
+    summed = film((*job.films.get(panel, ()), film_um))
+    mean_um = summed.mean_um if summed else film_um
+    count = summed.count if summed else 1
+    return answers.did(
+        (read,), "film", panel=panel, film_um=film_um, mean_um=round(mean_um), count=count
+    )
+
+
+def flag_panel(job: Job, command: Command, at_utc: datetime) -> Outcome:
+    """What a panel is, so that it gets the gentlest work or none."""
+    panel, flag = text_slot(command, "panel"), text_slot(command, "flag")
+    return answers.did(
+        (ev.PanelFlagged(at_utc=at_utc, panel=panel, flag=flag),),
+        "flagged",
+        panel=panel,
+        flag=flag,
+    )
+
+
+def start_dwell(job: Job, command: Command, at_utc: datetime) -> Outcome:
+    """A remover is on: its clock runs."""
+    agent = text_slot(command, "agent")
+    product = job.product(agent)
+    if product is None or product.dwell is None:
+        return answers.refuse("no_dwell_sheet", agent=agent)
+    started = ev.DwellStarted(
+        at_utc=at_utc,
+        agent=agent,
+        product=product.id,
+        rinse_s=product.dwell.rinse_s,
+        max_s=product.dwell.max_s,
+    )
+    return answers.did(
+        (started,), "dwell_started", agent=agent, rinse_in_s=product.dwell.rinse_s
+    )
+
+
+def end_dwell(job: Job, command: Command, at_utc: datetime) -> Outcome:
+    """Rinsed off; without a name, everything that dwells."""
+    agent = text_slot(command, "agent")
+    agents = [agent] if agent else sorted(job.dwells)
+    ended = [ev.DwellEnded(at_utc=at_utc, agent=name) for name in agents if name in job.dwells]
+    if not ended:
+        return answers.refuse("not_dwelling", agent=agent)
+    return answers.did(ended, "dwell_ended", agents=tuple(e.agent for e in ended))

@@ -1,0 +1,86 @@
+"""Undo, 'that was wrong', yes and no, insisting, answering alerts, and not being understood."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from bayhelper.decide import answers
+from bayhelper.decide.alerts import sounding
+from bayhelper.decide.fold import undoable
+from bayhelper.decide.job import Job
+from bayhelper.decide.outcome import Outcome
+from bayhelper.terms import events as ev
+from bayhelper.terms.command import Command, NearMiss
+from bayhelper.terms.effects import Effect, Listen, Say, Tone, Value, Volume
+
+
+def _about(decision: ev.Decision) -> dict[str, Value]:
+    panel = decision.slots.get("panel", "")
+    return {"command": decision.command, "panel": panel if isinstance(panel, str) else ""}
+
+
+def undo(job: Job, command: Command, at_utc: datetime) -> Outcome:
+    """The last command is taken back, and named."""
+    last = undoable(job)
+    if last is None:
+        return answers.answer("nothing_to_undo")
+    undone = ev.Undone(at_utc=at_utc, decision=last.number, command=last.command)
+    return Outcome((undone,), (Say("undone", _about(last)),))
+
+
+def that_was_wrong(job: Job, command: Command, at_utc: datetime) -> Outcome:
+    """The last command was misheard: taken back, its recording marked, and the ear stays open."""
+    last = undoable(job)
+    if last is None:
+        return answers.answer("nothing_to_undo")
+    undone = ev.Undone(at_utc=at_utc, decision=last.number, command=last.command)
+    misheard = ev.Misheard(at_utc=at_utc, decision=last.number)
+    said = Say("misheard", _about(last), kind="question")
+    return Outcome((undone, misheard), (said, Listen("follow_on")))
+
+
+def hush(job: Job, command: Command, at_utc: datetime) -> Outcome:
+    """The voice of the present urgency is silenced; closing and overdue come back by themselves."""
+    return _silence(job, at_utc, (Volume("hush"),))
+
+
+def answered(job: Job, command: Command, at_utc: datetime) -> Outcome:
+    """The alert was understood: the same, but it was heard."""
+    return _silence(job, at_utc, (Tone("noted"),))
+
+
+def _silence(job: Job, at_utc: datetime, effects: tuple[Effect, ...]) -> Outcome:
+    now = sounding(job)
+    if not now:
+        return Outcome((), effects)
+    urgency = max(deadline.urgency for deadline in now)
+    subjects = tuple(d.key for d in now if d.urgency == urgency)
+    silenced = ev.AlertAnswered(at_utc=at_utc, urgency=int(urgency), subjects=subjects)
+    return Outcome((silenced,), effects)
+
+
+def volume(job: Job, command: Command, at_utc: datetime) -> Outcome:
+    """Softer or louder, from the next sentence on."""
+    step = Volume("louder") if command.name == "louder" else Volume("quieter")
+    return Outcome((), (step, Say(command.name)))
+
+
+def sleep(job: Job, command: Command, at_utc: datetime) -> Outcome:
+    """Only 'wake' is acted on; alerts go on."""
+    slept = ev.ListeningSet(at_utc=at_utc, mode="asleep")
+    return Outcome((slept,), (Say("asleep"), Listen("asleep")))
+
+
+def wake(job: Job, command: Command, at_utc: datetime) -> Outcome:
+    """Commands are acted on again."""
+    woken = ev.ListeningSet(at_utc=at_utc, mode="awake")
+    return Outcome((woken,), (Say("awake"), Listen("normal")))
+
+
+def not_understood(job: Job, near: NearMiss | None, at_utc: datetime) -> Outcome:
+    """A tone the first time, the nearest meaning as a question the second, the board the third."""
+    if job.misses == 0 or job.asleep:
+        return Outcome((), (Tone("not_understood"),))
+    if job.misses == 1 and near is not None and near.command is not None:
+        return answers.ask_yes_no(near.command, at_utc, "did_you_mean", phrase=near.nearest)
+    return Outcome((), (Say("look_at_board", kind="refusal"),))
