@@ -1,0 +1,80 @@
+"""The recordings cover every command, keep up with their tables, and never mix up the halves."""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from bayhelper.terms.command import COMMANDS, SLOT_TYPES, STAGES
+from training.speakers import FIXTURES, REPORT, TUNE, parse_speaker
+
+ROOT = Path(__file__).parents[2]
+TABLE = tomllib.loads((ROOT / "training" / "fixtures.toml").read_text("utf-8"))
+COMMAND_ROWS = tomllib.loads((ROOT / "audio_fixtures" / "commands.toml").read_text("utf-8"))[
+    "command"
+]
+TALK_ROWS = tomllib.loads((ROOT / "audio_fixtures" / "other_talk.toml").read_text("utf-8"))[
+    "other_talk"
+]
+SENTENCES = [
+    line
+    for path in sorted((ROOT / "benchmarks" / "other_talk").glob("*.txt"))
+    for line in path.read_text("utf-8").splitlines()
+    if line.strip() and not line.startswith("#")
+]
+
+
+def test_every_command_has_a_recording() -> None:
+    assert {row["command"] for row in COMMAND_ROWS} == set(COMMANDS)
+
+
+@pytest.mark.parametrize("row", COMMAND_ROWS, ids=lambda row: str(row["file"]))
+def test_its_meaning_fits_the_catalogue(row: dict[str, object]) -> None:
+    spec, slots = COMMANDS[str(row["command"])], row["slots"]
+    assert isinstance(slots, dict)
+    assert set(spec.needs) <= set(slots) <= {*spec.needs, *spec.may, "by"}
+    for name, value in slots.items():
+        assert type(value) is SLOT_TYPES[name]
+    assert slots.get("stage", "wash") in STAGES
+
+
+def test_every_voice_says_a_fair_share_of_the_commands() -> None:
+    said = [row["voice"] for row in COMMAND_ROWS]
+    for voice in FIXTURES.values():
+        assert said.count(voice) >= len(said) // 5
+
+
+def test_recordings_keep_up_with_their_table() -> None:
+    address = TABLE["address"]
+    table = [(row["command"], f"{address} {row['say']}") for row in TABLE["command"]]
+    assert [(row["command"], row["words"]) for row in COMMAND_ROWS] == table
+    assert [row["spoken"] for row in TALK_ROWS] == [row["say"] for row in TABLE["other_talk"]]
+
+
+def test_other_talk_is_a_dozen_of_the_sentences_written_for_it() -> None:
+    assert len(TALK_ROWS) >= 12
+    for row in TALK_ROWS:
+        spoken = str(row["spoken"]).lower()
+        assert any(spoken in sentence.lower() for sentence in SENTENCES)
+
+
+def test_other_talk_is_varied_and_never_addresses_the_helper() -> None:
+    assert len(SENTENCES) >= 400
+    assert len(set(SENTENCES)) == len(SENTENCES)
+    address = str(TABLE["address"])
+    assert not [s for s in SENTENCES if address in s.lower()]
+    words = {word.strip(".,?!") for s in SENTENCES for word in s.lower().split()}
+    assert len(words) > 1200
+
+
+def test_no_voice_is_both_tuned_on_and_reported_on() -> None:
+    tune, report, fixtures = (
+        {name for text in roster.values() for name, _ in parse_speaker(text).parts}
+        for roster in (TUNE, REPORT, FIXTURES)
+    )
+    assert not (tune & report or tune & fixtures or report & fixtures)
+    for roster in (TUNE, REPORT):
+        dialects = [parse_speaker(text).dialect for text in roster.values()]
+        assert dialects.count("uk") == 3 and dialects.count("us") == 5

@@ -1,0 +1,91 @@
+"""From a synthesiser's samples to a recording: one rate, one level, silence at both ends, FLAC."""
+
+from __future__ import annotations
+
+import zlib
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import soundfile
+import soxr  # type: ignore[import-untyped]
+from numpy.typing import NDArray
+
+RATE_HZ = 16_000
+SPEECH_DBFS = -23.0
+"""Level of the speaking parts, RMS below full scale."""
+PEAK_DBFS = -3.0
+"""No sample is louder than this; a recording that would be is turned down as a whole."""
+FLOOR_DBFS = -75.0
+"""Level of the faint noise everywhere: digital silence is not what a microphone gives."""
+SILENCE_S = 0.3
+"""Silence kept at each end."""
+_TRIM_DB = 40.0
+_FRAME_S = 0.01
+
+
+@dataclass(frozen=True)
+class Samples:
+    """Mono sound in memory."""
+
+    values: NDArray[np.float32]
+    """Full scale is 1.0; shape (frames,)."""
+    rate_hz: int
+    """Frames per second."""
+
+
+def read(path: Path) -> Samples:
+    """A sound file as mono samples."""
+    values, rate_hz = soundfile.read(path, dtype="float32", always_2d=True)
+    return Samples(values.mean(axis=1), rate_hz)
+
+
+def recording(speech: Samples, seed: str, silence_s: float = SILENCE_S) -> Samples:
+    """Resampled to 16 kHz, trimmed, levelled, with silence at both ends and a faint floor.
+
+    The floor's noise depends on `seed` alone, so the same words give the same file.
+    """
+    values = soxr.resample(speech.values, speech.rate_hz, RATE_HZ, quality="VHQ")
+    values = _levelled(_trimmed(values))
+    edge = np.zeros(round(silence_s * RATE_HZ), dtype=np.float32)
+    whole = np.concatenate([edge, values, edge])
+    noise = np.random.default_rng(zlib.crc32(seed.encode())).standard_normal(len(whole))
+    return Samples((whole + noise * _ratio(FLOOR_DBFS)).astype(np.float32), RATE_HZ)
+
+
+def write(path: Path, sound: Samples) -> float:
+    """Write 16-bit FLAC; gives the duration in seconds."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    pcm = np.round(np.clip(sound.values, -1.0, 1.0) * 32767).astype(np.int16)
+    soundfile.write(
+        path, pcm, sound.rate_hz, format="FLAC", subtype="PCM_16", compression_level=1.0
+    )
+    return len(pcm) / sound.rate_hz
+
+
+def _ratio(decibels: float) -> float:
+    return float(10 ** (decibels / 20))
+
+
+def _frame_rms(values: NDArray[np.float32]) -> NDArray[np.float64]:
+    size = round(_FRAME_S * RATE_HZ)
+    count = max(1, len(values) // size)
+    frames = np.resize(values, count * size).reshape(count, size)
+    return np.asarray(np.sqrt(np.mean(np.square(frames, dtype=np.float64), axis=1)))
+
+
+def _trimmed(values: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Without the ends that are more than _TRIM_DB below the loudest frame."""
+    rms = _frame_rms(values)
+    loud = np.flatnonzero(rms > rms.max() * _ratio(-_TRIM_DB))
+    size = round(_FRAME_S * RATE_HZ)
+    first, last = max(0, loud[0] - 2) * size, (loud[-1] + 3) * size
+    return values[first:last]
+
+
+def _levelled(values: NDArray[np.float32]) -> NDArray[np.float32]:
+    rms = _frame_rms(values)
+    speaking = rms[rms > rms.max() * _ratio(-25.0)]
+    gain = _ratio(SPEECH_DBFS) / float(np.sqrt(np.mean(speaking**2)))
+    gain = min(gain, _ratio(PEAK_DBFS) / float(np.abs(values).max()))
+    return (values * gain).astype(np.float32)

@@ -1,0 +1,83 @@
+"""The synthesisers behind one Protocol: Kokoro-82M, eSpeak NG and flite."""
+
+from __future__ import annotations
+
+import shutil
+import subprocess
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+from typing import Protocol
+
+from training.sound_files import Samples, read
+from training.speakers import RecipeError, Speaker
+
+ESPEAK_WORDS_A_MINUTE = 165
+
+
+class Synthesiser(Protocol):
+    """Turns words into sound."""
+
+    made_by: str
+
+    def say(self, text: str, speaker: Speaker, speed: float) -> Samples:
+        """Speech without added silence; speed 1.0 is the voice's own, 1.2 a fifth faster."""
+        ...
+
+
+class EspeakSpeech:
+    """eSpeak NG, the Debian program `espeak-ng`."""
+
+    made_by = "eSpeak NG"
+
+    def say(self, text: str, speaker: Speaker, speed: float) -> Samples:
+        """See Synthesiser."""
+        rate = str(round(ESPEAK_WORDS_A_MINUTE * speed))
+        return _run("espeak-ng", lambda out: ["-v", speaker.voice, "-s", rate, "-w", out, text])
+
+
+class FliteSpeech:
+    """flite, the Debian program of that name."""
+
+    made_by = "flite"
+
+    def say(self, text: str, speaker: Speaker, speed: float) -> Samples:
+        """See Synthesiser."""
+        stretch = f"duration_stretch={1 / speed:.3f}"
+        return _run(
+            "flite", lambda out: ["-voice", speaker.voice, "--setf", stretch, "-t", text, "-o", out]
+        )
+
+
+def _run(program: str, arguments: Callable[[str], list[str]]) -> Samples:
+    path = shutil.which(program)
+    if path is None:
+        raise RecipeError(f"expected {program} on the PATH: apt install {program}")
+    with tempfile.TemporaryDirectory() as folder:
+        out = Path(folder) / "speech.wav"
+        done = subprocess.run(
+            [path, *arguments(str(out))], capture_output=True, text=True, check=False
+        )
+        if done.returncode != 0 or not out.exists():
+            raise RecipeError(f"{program} failed with {done.returncode}: {done.stderr.strip()}")
+        return read(out)
+
+
+class Synthesisers:
+    """All of them, each started when it is first needed."""
+
+    def __init__(self, cache: Path) -> None:
+        self._cache = cache
+        self._started: dict[str, Synthesiser] = {}
+
+    def for_speaker(self, speaker: Speaker) -> Synthesiser:
+        """The synthesiser that this speaker belongs to."""
+        name = speaker.synthesiser
+        if name not in self._started:
+            if name == "kokoro":
+                from training.kokoro import KokoroSpeech  # noqa: PLC0415 (heavy)
+
+                self._started[name] = KokoroSpeech(self._cache)
+            else:
+                self._started[name] = EspeakSpeech() if name == "espeak" else FliteSpeech()
+        return self._started[name]
