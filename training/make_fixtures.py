@@ -6,7 +6,7 @@
 Tables: training/fixtures.toml (the address phrase, one row a command, the other talk) and
 audio_fixtures/demo/story.toml (the demo's lines). Beside the recordings a list is written of each
 file, its words, what they mean, who says them and what it was made by: commands.toml,
-other_talk.toml and demo/recordings.toml. Files that no row names any more are deleted.
+other_talk.toml, noise.toml and demo/recordings.toml. Files that no row names any more are deleted.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from training.noise import noise
 from training.sound_files import SILENCE_S, recording, write
 from training.speakers import FIXTURES, RecipeError, parse_speaker
 from training.synthesise import DEFAULT_CACHE
@@ -146,6 +147,18 @@ def _record(fixture: Fixture, target: Path, synthesisers: Synthesisers) -> dict[
     return {"made_by": synthesiser.made_by, "length_s": round(length_s, 2)}
 
 
+def noises(table: Mapping[str, object], listing: Path) -> None:
+    """Write the noises of the table, which are calculated anew each time, and their list."""
+    blocks = []
+    for row in _rows(table, "noise", ("kind", "length_s", "seed")):
+        kind, length_s = str(row["kind"]), float(str(row["length_s"]))
+        file = f"noise/{kind}.flac"
+        write(listing.parent / file, noise(kind, length_s, int(str(row["seed"]))))
+        entry = {"file": file, "words": "", "made_by": "training/noise.py", "length_s": length_s}
+        blocks.append("\n[[noise]]\n" + "".join(_pairs(entry)))
+    listing.write_text(HEAD + "".join(blocks), encoding="utf-8")
+
+
 _SOUND = ("spoken", "voice", "speed")
 
 
@@ -213,6 +226,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         )
         talk = FOLDER / "other_talk.toml"
         made += make(talk_fixtures(table), talk, "other_talk", tools, options.again)
+        noises(table, FOLDER / "noise.toml")
         if STORY.exists():
             lines = demo_fixtures(_read(STORY), address)
             made += make(lines, STORY.parent / "recordings.toml", "line", tools, options.again)

@@ -50,7 +50,7 @@ def recording(speech: Samples, seed: str, silence_s: float = SILENCE_S) -> Sampl
     edge = np.zeros(round(silence_s * RATE_HZ), dtype=np.float32)
     whole = np.concatenate([edge, values, edge])
     noise = np.random.default_rng(zlib.crc32(seed.encode())).standard_normal(len(whole))
-    return Samples((whole + noise * _ratio(FLOOR_DBFS)).astype(np.float32), RATE_HZ)
+    return Samples((whole + noise * ratio(FLOOR_DBFS)).astype(np.float32), RATE_HZ)
 
 
 def write(path: Path, sound: Samples) -> float:
@@ -63,11 +63,13 @@ def write(path: Path, sound: Samples) -> float:
     return len(pcm) / sound.rate_hz
 
 
-def _ratio(decibels: float) -> float:
+def ratio(decibels: float) -> float:
+    """The amplitude ratio of a level difference."""
     return float(10 ** (decibels / 20))
 
 
-def _frame_rms(values: NDArray[np.float32]) -> NDArray[np.float64]:
+def frame_rms(values: NDArray[np.float32]) -> NDArray[np.float64]:
+    """RMS of each whole 10 ms frame."""
     size = round(_FRAME_S * RATE_HZ)
     count = max(1, len(values) // size)
     frames = np.resize(values, count * size).reshape(count, size)
@@ -76,16 +78,16 @@ def _frame_rms(values: NDArray[np.float32]) -> NDArray[np.float64]:
 
 def _trimmed(values: NDArray[np.float32]) -> NDArray[np.float32]:
     """Without the ends that are more than _TRIM_DB below the loudest frame."""
-    rms = _frame_rms(values)
-    loud = np.flatnonzero(rms > rms.max() * _ratio(-_TRIM_DB))
+    rms = frame_rms(values)
+    loud = np.flatnonzero(rms > rms.max() * ratio(-_TRIM_DB))
     size = round(_FRAME_S * RATE_HZ)
     first, last = max(0, loud[0] - 2) * size, (loud[-1] + 3) * size
     return values[first:last]
 
 
 def _levelled(values: NDArray[np.float32]) -> NDArray[np.float32]:
-    rms = _frame_rms(values)
-    speaking = rms[rms > rms.max() * _ratio(-25.0)]
-    gain = _ratio(SPEECH_DBFS) / float(np.sqrt(np.mean(speaking**2)))
-    gain = min(gain, _ratio(PEAK_DBFS) / float(np.abs(values).max()))
+    rms = frame_rms(values)
+    speaking = rms[rms > rms.max() * ratio(-25.0)]
+    gain = ratio(SPEECH_DBFS) / float(np.sqrt(np.mean(speaking**2)))
+    gain = min(gain, ratio(PEAK_DBFS) / float(np.abs(values).max()))
     return (values * gain).astype(np.float32)

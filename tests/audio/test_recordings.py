@@ -17,6 +17,7 @@ FOLDER = Path(__file__).parents[2] / "audio_fixtures"
 LISTS = (
     ("commands.toml", "command"),
     ("other_talk.toml", "other_talk"),
+    ("noise.toml", "noise"),
     ("demo/recordings.toml", "line"),
 )
 DEMO_LIMIT_BYTES = 8_000_000
@@ -44,6 +45,8 @@ def listed() -> list[Entry]:
 
 
 ENTRIES = listed()
+SPEECH = [entry for entry in ENTRIES if entry.row["words"]]
+NOISE = [entry for entry in ENTRIES if not entry.row["words"]]
 
 
 def samples(path: Path) -> NDArray[np.float64]:
@@ -61,7 +64,7 @@ def test_what_lies_in_the_folder_is_what_is_listed() -> None:
     assert len(there) > 80
 
 
-@pytest.mark.parametrize("entry", ENTRIES, ids=str)
+@pytest.mark.parametrize("entry", SPEECH, ids=str)
 def test_it_says_what_was_said_by_whom_and_what_made_it(entry: Entry) -> None:
     words = str(entry.row["words"])
     assert words == words.lower()
@@ -83,13 +86,18 @@ def test_it_can_be_listened_to(entry: Entry) -> None:
     assert 0.9 <= info.duration <= 9.0
     values = samples(entry.path)
     assert np.abs(values).max() < 0.75, "clipped, or too near to it"
+    assert np.any(values[:100]), "a microphone's silence is never a row of zeros"
+
+
+@pytest.mark.parametrize("entry", SPEECH, ids=str)
+def test_it_is_speech_between_two_silences(entry: Entry) -> None:
+    values = samples(entry.path)
     edge = round(0.25 * RATE_HZ)
     assert dbfs(values[:edge]) < -60 and dbfs(values[-edge:]) < -60, "silence at both ends"
-    assert np.any(values[:edge]), "a microphone's silence is never a row of zeros"
     assert -35 < dbfs(values[edge:-edge]) < -15
 
 
-@pytest.mark.parametrize("entry", ENTRIES, ids=str)
+@pytest.mark.parametrize("entry", SPEECH, ids=str)
 def test_it_is_spoken_at_the_pace_of_people(entry: Entry) -> None:
     # Speech runs at 3 to 7 syllables a second (from memory: Laver, Principles of Phonetics, 1994);
     # vowel groups stand for syllables, and the bounds are wide enough for pauses and short words.
@@ -98,6 +106,14 @@ def test_it_is_spoken_at_the_pace_of_people(entry: Entry) -> None:
     groups = sum(now and not before for before, now in zip([False, *vowels], vowels, strict=False))
     speaking_s = float(str(entry.row["length_s"])) - 0.6
     assert 1.5 < groups / speaking_s < 9.0
+
+
+def test_noise_is_as_loud_as_speech_and_never_pauses() -> None:
+    assert len(NOISE) >= 4
+    for entry in NOISE:
+        assert entry.path.parent.name == "noise"
+        quarters = np.array_split(samples(entry.path), 4)
+        assert all(-34 < dbfs(quarter) < -26 for quarter in quarters)
 
 
 def test_they_stay_small() -> None:
@@ -124,7 +140,7 @@ def pitch_hz(values: NDArray[np.float64]) -> float:
 
 
 def median_pitch(voice: str) -> float:
-    paths = [entry.path for entry in ENTRIES if entry.row["voice"] == voice]
+    paths = [entry.path for entry in SPEECH if entry.row["voice"] == voice]
     return float(np.median([pitch_hz(samples(path)) for path in paths[:12]]))
 
 
