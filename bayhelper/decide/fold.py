@@ -158,6 +158,14 @@ def _prepped(job: Job, e: ev.PanelPrepped) -> Job:
     return _moved(job, e.panel, "", "prep", prepped_at_utc=e.at_utc, fresh_s=e.fresh_s)
 
 
+def _went_stale(job: Job, e: ev.PrepWentStale) -> Job:
+    """Only what is still prepared goes stale: a half may be laid, or its panel wipe undone."""
+    for part in job.parts_of(e.panel):
+        if part.state == "prepped":
+            job = _moved(job, e.panel, part.half, "go_stale")
+    return job
+
+
 def _laying(job: Job, e: ev.LayDownStarted) -> Job:
     job = _moved(
         job,
@@ -352,7 +360,7 @@ CHANGES: dict[type[ev.Event], Change] = {
     ev.ResidueLeft: _residue,
     ev.ResidueWiped: lambda j, e: replace(j, residues=_without(j.residues, e.panel)),
     ev.PanelPrepped: _prepped,
-    ev.PrepWentStale: lambda j, e: _moved_all(j, e.panel, "go_stale"),
+    ev.PrepWentStale: _went_stale,
     ev.PanelTouched: lambda j, e: _moved_all(j, e.panel, "touch"),
     ev.LayDownStarted: _laying,
     ev.Covered: _covered,
