@@ -1,0 +1,1 @@
+"""From heard words to a command: grammars, matching, spoken numbers; pure."""

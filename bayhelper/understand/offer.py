@@ -1,0 +1,268 @@
+"""Everything that may be said now: one tree for engines, sampling, help card and matcher."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Literal
+
+from bayhelper.terms.body import Body
+from bayhelper.terms.command import COMMANDS, STAGES, Command, Match
+from bayhelper.terms.errors import GrammarError
+from bayhelper.understand import tree
+from bayhelper.understand.jsgf import written
+from bayhelper.understand.matcher import Found, Network
+from bayhelper.understand.meaning import expansions, pairs, panel_of, slots_from
+from bayhelper.understand.numbers import spoken
+from bayhelper.understand.reader import inline, read_grammar, resolve
+from bayhelper.understand.tree import Alt, Node, Opt, Repeat, Rule, Seq, Tagged, Word
+
+NEAR_PER_WORD = 0.22
+"""A phrase that costs more than this per heard word (and 0.5 in all) means nothing."""
+
+
+@dataclass(frozen=True)
+class Scope:
+    """What may be said now."""
+
+    body: Body
+    """Whose panels can be named."""
+    address: str
+    """The address phrase."""
+    commands: frozenset[str] | None = None
+    """Commands that may be given; None for all."""
+    panels: Mapping[str, frozenset[str]] = field(default_factory=dict)
+    """Panels that can be meant, by command; other commands take any."""
+    dialect: Literal["uk", "us"] = "uk"
+    """Whose meaning a colliding word has."""
+    steering: Literal["left", "right"] = "right"
+    """Side of the driver."""
+    technicians: tuple[str, ...] = ()
+    """Names that may be said first."""
+
+
+def plain_words(text: str) -> tuple[str, ...]:
+    """Lower-case words of a typed or heard line; digits become words, signs their names."""
+    text = text.lower().replace("%", " percent ").replace("°c", " degrees celsius ")
+    text = text.replace("°f", " degrees fahrenheit ").replace("°", " degrees ")
+    words: list[str] = []
+    for token in re.findall(r"\d+(?:\.\d+)?|[^\W\d_]+(?:['’][^\W\d_]+)*", text):
+        if token[0].isdigit():
+            try:
+                words += spoken(token)
+            except GrammarError:
+                words.append(token)
+        else:
+            words.append(token.replace("’", "'"))
+    return tuple(words)
+
+
+class Offer:
+    """What may be said, ready for engines and for matching; satisfies terms.ports.Offer."""
+
+    def __init__(
+        self,
+        branches: Sequence[tuple[str, Node]],
+        address: str = "",
+        names: Mapping[tuple[str, ...], str] | None = None,
+    ) -> None:
+        self.branches = tuple(branches)
+        self.address = address
+        self._names = dict(names or {})
+        self._address_words = tuple(address.lower().split())
+        self._network = Network([node for _, node in self.branches])
+
+    def jsgf(self, addressed: bool) -> str:
+        """One self-contained grammar; see terms.ports.Offer."""
+        names: Node = Opt(
+            tree.alt(*(tree.seq(*map(Word, words)) for words in sorted(self._names)))
+        )
+        lead = [Word(word) for word in self._address_words] if addressed else []
+        rules = {f"c{n}_{name or 'any'}": node for n, (name, node) in enumerate(self.branches)}
+        return written(lead, names if self._names else tree.NULL, rules)
+
+    def words(self) -> tuple[str, ...]:
+        """Every word that may occur; see terms.ports.Offer."""
+        found = set(self._address_words).union(*self._names)
+        for _, node in self.branches:
+            found |= tree.words_of(node)
+        return tuple(sorted(found))
+
+    def split_address(self, words: Sequence[str]) -> tuple[bool, tuple[str, ...]]:
+        """Whether the words begin with the address phrase, and the rest."""
+        count = len(self._address_words)
+        if count and tuple(words[:count]) == self._address_words:
+            return True, tuple(words[count:])
+        return False, tuple(words)
+
+    def match(self, words: Sequence[str]) -> Match:
+        """The nearest phrase; see terms.ports.Offer."""
+        addressed, rest = self.split_address(words)
+        name, rest = self._split_name(rest)
+        found = self._network.find(rest) if rest else ()
+        if not found:
+            return Match(phrase="", command=None, edits=float("inf"), addressed=addressed)
+        first = found[0]
+        rival = found[1].cost if len(found) > 1 else float("inf")
+        near = first.cost <= min(NEAR_PER_WORD * len(rest), 1.5) or first.cost <= 0.5
+        return Match(
+            phrase=" ".join(first.words),
+            command=self._command(first, name, rest) if near else None,
+            edits=first.cost,
+            addressed=addressed,
+            rival_edits=rival,
+        )
+
+    def _split_name(self, words: tuple[str, ...]) -> tuple[str, tuple[str, ...]]:
+        for spoken_name, name in self._names.items():
+            if words[: len(spoken_name)] == spoken_name and len(words) > len(spoken_name):
+                return name, words[len(spoken_name) :]
+        return "", words
+
+    def _command(self, found: Found, name: str, words: tuple[str, ...]) -> Command | None:
+        command = self.branches[found.branch][0]
+        if not command:
+            return None
+        slots = slots_from(found.values, found.spans)
+        if name:
+            slots["by"] = name
+        return Command(command, slots, said=" ".join(words))
+
+
+class Library:
+    """The shipped grammars, read once."""
+
+    def __init__(self, texts: Mapping[str, str]) -> None:
+        """`texts` maps file names to JSGF. Raises GrammarError when one is not usable."""
+        grammars = {}
+        for file, text in texts.items():
+            grammar = read_grammar(text, file)
+            grammars[grammar.name] = grammar
+        self._rules = resolve(grammars)
+        self._stages = {
+            stage: self._branches(self._rules[f"{stage}.{stage}"]) for stage in STAGES
+        }
+        self._offers: dict[object, Offer] = {}
+
+    def _branches(self, rule: Rule) -> dict[str, tuple[str, Node]]:
+        """The command rules under a stage's rule: by full name, the command and its tree."""
+        node = rule.node
+        found: dict[str, tuple[str, Node]] = {}
+        for option in node.options if isinstance(node, Alt) else (node,):
+            if not isinstance(option, tree.Ref):
+                raise GrammarError(f"<{rule.name}> must be a choice of rules, one a command.")
+            inner = self._rules[option.name]
+            command = pairs(inner.node.tag).get("command", "") if isinstance(
+                inner.node, Tagged
+            ) else ""
+            if command in COMMANDS:
+                found[option.name] = (command, inline(option.name, self._rules))
+            else:
+                found |= self._branches(inner)
+        return found
+
+    def stage_commands(self, stage: str) -> frozenset[str]:
+        """Commands that a stage's grammar allows."""
+        return frozenset(command for command, _ in self._stages[stage].values())
+
+    def offer(self, scope: Scope) -> Offer:
+        """What the scope allows; offers are kept, since the same ones come again and again."""
+        key = (
+            scope.body.id,
+            scope.body.name,
+            scope.address,
+            scope.commands,
+            tuple(sorted(scope.panels.items())),
+            scope.dialect,
+            scope.steering,
+            scope.technicians,
+        )
+        if key not in self._offers:
+            if len(self._offers) > 32:
+                self._offers.clear()
+            self._offers[key] = self._build(scope)
+        return self._offers[key]
+
+    def _build(self, scope: Scope) -> Offer:
+        rules: dict[str, tuple[str, Node]] = {}
+        for branches in self._stages.values():
+            rules |= branches
+        branches_now = []
+        for command, node in rules.values():
+            if scope.commands is not None and command not in scope.commands:
+                continue
+            narrowed = pruned(_narrowed(node, scope, scope.panels.get(command)))
+            if not tree.is_void(narrowed):
+                branches_now.append((command, narrowed))
+        names = {plain_words(name): name for name in scope.technicians}
+        return Offer(branches_now, scope.address, names)
+
+
+def _narrowed(node: Node, scope: Scope, panels: frozenset[str] | None) -> Node:
+    """The tree with each way of naming a panel that this scope knows, and no other."""
+
+    def down(child: Node) -> Node:
+        return _narrowed(child, scope, panels)
+
+    match node:
+        case Tagged(item=item, tag=tag):
+            for key, value in pairs(tag).items():
+                if value == "@":
+                    return _panel_choice(item, key, scope, panels if key == "panel" else None)
+            return Tagged(down(item), tag)
+        case Seq(items=items):
+            return Seq(tuple(down(item) for item in items))
+        case Alt(options=options, weights=weights):
+            return Alt(tuple(down(option) for option in options), weights)
+        case Opt(item=item):
+            return Opt(down(item))
+        case Repeat(item=item, at_least=at_least):
+            return Repeat(down(item), at_least)
+        case _:
+            return node
+
+
+def _panel_choice(item: Node, key: str, scope: Scope, panels: frozenset[str] | None) -> Node:
+    options = []
+    for words, tags in expansions(item):
+        if tags.get("dialect", scope.dialect) != scope.dialect:
+            continue
+        panel = panel_of(scope.body, scope.steering, tags)
+        if panel and (panels is None or panel in panels):
+            half = f" half={tags['half']}" if "half" in tags else ""
+            options.append(Tagged(tree.seq(*map(Word, words)), f"{key}={panel}{half}"))
+    return Alt(tuple(options))
+
+
+def pruned(node: Node) -> Node:
+    """The tree without options that cannot be said."""
+    match node:
+        case Seq(items=items):
+            return Seq(tuple(pruned(item) for item in items))
+        case Alt(options=options, weights=weights):
+            kept = [n for n, option in enumerate(options) if not tree.is_void(pruned(option))]
+            return Alt(
+                tuple(pruned(options[n]) for n in kept),
+                tuple(weights[n] for n in kept) if weights else (),
+            )
+        case Opt(item=item):
+            inner = pruned(item)
+            return tree.NULL if tree.is_void(inner) else Opt(inner)
+        case Tagged(item=item, tag=tag):
+            return Tagged(pruned(item), tag)
+        case _:
+            return node
+
+
+def offer_of_grammar(text: str, file: str) -> Offer:
+    """Any JSGF text by itself: its public rules may be said; there are no commands in it.
+
+    Raises GrammarError.
+    """
+    grammar = read_grammar(text, file)
+    rules = resolve({grammar.name: grammar})
+    public = [rule.name for rule in rules.values() if rule.public]
+    if not public:
+        raise GrammarError(f"{file}: no rule is public. Put 'public' before the one to be spoken.")
+    return Offer([("", inline(name, rules)) for name in public])
