@@ -33,7 +33,7 @@ def find(inside: str, holding: str, package: Path = PACKAGE) -> Path:
 
 def grammars_dir() -> Path:
     """The folder of JSGF files."""
-    return find("grammars", "*.gram*")
+    return find("grammars", "*.jsgf")
 
 
 def demo_dir() -> Path:
@@ -42,8 +42,8 @@ def demo_dir() -> Path:
 
 
 def grammar_texts() -> dict[str, str]:
-    """The text of each grammar file by its name without the ending, such as 'coating'."""
+    """The text of each grammar file by its file name, such as 'coating.jsgf'."""
     return {
-        path.stem: path.read_text(encoding="utf-8")
-        for path in sorted(grammars_dir().glob("*.gram*"))
+        path.name: path.read_text(encoding="utf-8")
+        for path in sorted(grammars_dir().glob("*.jsgf"))
     }

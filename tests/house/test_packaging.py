@@ -133,17 +133,17 @@ def test_a_source_tree_is_used_from_where_it_lies(root):
 
 def test_missing_data_is_explained(tmp_path):
     with pytest.raises(RunError, match="incomplete: install bayhelper again"):
-        resources.find("grammars", "*.gram", tmp_path / "bayhelper")
+        resources.find("grammars", "*.jsgf", tmp_path / "bayhelper")
 
 
 def test_a_neighbour_of_an_installed_package_is_not_taken_for_ours(tmp_path):
     package = tmp_path / "bayhelper"
     for folder in (tmp_path / "grammars", package / "grammars"):
         folder.mkdir(parents=True)
-        (folder / "a.gram").write_text("#JSGF V1.0;")
-    assert resources.find("grammars", "*.gram", package) == package / "grammars"
+        (folder / "a.jsgf").write_text("#JSGF V1.0;")
+    assert resources.find("grammars", "*.jsgf", package) == package / "grammars"
     (tmp_path / "pyproject.toml").touch()
-    assert resources.find("grammars", "*.gram", package) == tmp_path / "grammars"
+    assert resources.find("grammars", "*.jsgf", package) == tmp_path / "grammars"
 
 
 def brought_in(needs: Iterable[str], seen: set[str]) -> set[str]:
