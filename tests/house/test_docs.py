@@ -11,7 +11,9 @@ import pytest
 
 import bayhelper
 from bayhelper.decide import tables
-from bayhelper.run import cli
+from bayhelper.run import cli, resources
+from bayhelper.sheets import bodies
+from bayhelper.understand.offer import Library, Scope, plain_words
 
 FIRST_SCREEN_LINES = 60
 
@@ -57,6 +59,15 @@ def test_every_command_explains_itself(name):
     assert COMMANDS[name].description
     for action in COMMANDS[name]._actions:
         assert action.help, f"{name} {action.option_strings or action.dest}"
+
+
+def test_what_the_readme_says_you_can_say_is_understood(readme):
+    section = readme.split("## What you can say")[1].split("\n## ")[0]
+    phrases = re.findall(r"(?<!\w)\*([^*]+)\*", section)
+    body = bodies.load_body("saloon")
+    offer = Library(resources.grammar_texts()).offer(Scope(body=body, address=""))
+    assert len(phrases) > 20
+    assert [phrase for phrase in phrases if offer.match(plain_words(phrase)).edits] == []
 
 
 def test_every_option_that_is_named_exists(readme):
