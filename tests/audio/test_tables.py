@@ -7,7 +7,10 @@ from pathlib import Path
 
 import pytest
 
+from bayhelper.run.resources import grammar_texts
+from bayhelper.sheets.bodies import load_body
 from bayhelper.terms.command import COMMANDS, SLOT_TYPES, STAGES
+from bayhelper.understand.offer import Library, Scope
 from training.speakers import FIXTURES, REPORT, TUNE, parse_speaker
 
 ROOT = Path(__file__).parents[2]
@@ -38,6 +41,25 @@ def test_its_meaning_fits_the_catalogue(row: dict[str, object]) -> None:
     for name, value in slots.items():
         assert type(value) is SLOT_TYPES[name]
     assert slots.get("stage", "wash") in STAGES
+
+
+@pytest.fixture(scope="module")
+def library() -> Library:
+    return Library(grammar_texts())
+
+
+@pytest.mark.parametrize("row", COMMAND_ROWS, ids=lambda row: str(row["file"]))
+def test_its_words_may_be_said_and_mean_what_the_list_says(
+    row: dict[str, str], library: Library
+) -> None:
+    meanings = []
+    for body in ("saloon", "hatchback"):
+        scope = Scope(load_body(body), str(TABLE["address"]), dialect=row["dialect"])  # type: ignore[arg-type]
+        match = library.offer(scope).match(row["words"].split())
+        assert match.addressed
+        if match.command is not None and match.edits == 0:
+            meanings.append((match.command.name, match.command.slots))
+    assert (row["command"], row["slots"]) in meanings
 
 
 def test_every_voice_says_a_fair_share_of_the_commands() -> None:
