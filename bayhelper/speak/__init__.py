@@ -1,0 +1,1 @@
+"""Turns what is to be said into words, and words into sound."""

@@ -1,0 +1,123 @@
+"""The sentences about panel wipe and coating."""
+
+from __future__ import annotations
+
+from bayhelper.speak.durations import counted, duration_words, number_words
+from bayhelper.speak.names import Names
+from bayhelper.speak.reply_words import (
+    INSIST,
+    Sentence,
+    counted_bare,
+    in_time,
+    number_of,
+    panel_says,
+    panel_then,
+    part_name,
+    parts_listed,
+    sentence,
+    text_of,
+    texts_of,
+    told,
+)
+from bayhelper.speak.warnings import subject_words
+from bayhelper.terms.effects import Say
+
+
+def _guard(text: str, remedy: str) -> Sentence:
+    """What is wrong with the panel, what to do, and how to insist."""
+    return lambda say, names: told(f"{part_name(say, names)} {text}", f"{remedy}, {INSIST}")
+
+
+def _leaving_bare(say: Say, names: Names) -> str:
+    bare = texts_of(say, "neighbours")
+    what = f"bare to {names.panel(bare[0])}" if len(bare) == 1 else counted_bare(len(bare))
+    return told(f"{part_name(say, names)} {what}", f"lap it, {INSIST}")
+
+
+def _covered(say: Say, names: Names) -> str:
+    on = "on, all round" if say.params.get("all_round") else "on"
+    return told(f"{part_name(say, names)} {on}", f"wipe {in_time(number_of(say, 'wipe_in_s'))}")
+
+
+def _lapped(say: Say, names: Names) -> str:
+    return sentence(f"{part_name(say, names)} to {names.panel(text_of(say, 'neighbour'))} lapped")
+
+
+def _no_seam(say: Say, names: Names) -> str:
+    other = names.panel(text_of(say, "neighbour"))
+    return told(f"{part_name(say, names)} does not meet the {other}", "name a neighbour")
+
+
+def _which_trial(say: Say, names: Names) -> str:
+    first, second = (subject_words(part, names) for part in texts_of(say, "parts"))
+    return f"{first[:1].upper()}{first[1:]}? No means {second}."
+
+
+def _trial_wet(say: Say, names: Names) -> str:
+    again = in_time(number_of(say, "again_in_s"))
+    return told(f"{part_name(say, names)} wet", f"try again {again}")
+
+
+def _trial_clean(say: Say, names: Names) -> str:
+    after = duration_words(number_of(say, "covered_for_s"))
+    return told(f"{part_name(say, names)} clean after {after}", "level it now")
+
+
+def _found(kind: str) -> Sentence:
+    def said(say: Say, names: Names) -> str:
+        place = text_of(say, "place").replace("_", " ")
+        where = f", {place}" if place else ""
+        return told(f"{part_name(say, names)}, {kind}{where}", "level it straight away")
+
+    return said
+
+
+def _more_time(say: Say, names: Names) -> str:
+    return sentence(f"{part_name(say, names)} {duration_words(number_of(say, 'extra_s'))} more")
+
+
+def _layer_refused(say: Say, names: Names) -> str:
+    return sentence(f"the plan has {counted(int(number_of(say, 'layers')), 'layer')}")
+
+
+def _layer(say: Say, names: Names) -> str:
+    return sentence(f"layer {number_words(int(number_of(say, 'layer')))}")
+
+
+def _layer_open(say: Say, names: Names) -> str:
+    return f"{told(f'{parts_listed(say, names)} still open')} Start the next layer?"
+
+
+COATING_REPLIES: dict[str, Sentence] = {
+    "prepped": panel_says("prepped"),
+    "touched": panel_says("needs its panel wipe again"),
+    "prep_stale_guard": _guard("panel wipe is stale", "wipe it again"),
+    "not_prepped": _guard("has no panel wipe", "wipe it"),
+    "leaving_bare": _leaving_bare,
+    "no_coating_sheet": lambda say, names: "The plan names no coating. Choose another plan.",
+    "laying": panel_says("started"),
+    "covered": _covered,
+    "lapped_all": panel_says("lapped all round"),
+    "lapped": _lapped,
+    "no_seam": _no_seam,
+    "nothing_to_try": panel_then("nothing covered to try"),
+    "which_trial": _which_trial,
+    "trial_wet": _trial_wet,
+    "trial_clean": _trial_clean,
+    "trial_grabbing": panel_says("grabbing, level it now"),
+    "not_covered": panel_then("no product on it to take off"),
+    "levelled": panel_says("levelled"),
+    "buffed": panel_says("buffed"),
+    "not_buffed": panel_then("buff it first"),
+    "checked": panel_says("looked over"),
+    "found_high_spot": _found("high spot"),
+    "found_run": _found("run"),
+    "no_defect": panel_then("nothing noted there"),
+    "defect_fixed": panel_says("fixed"),
+    "sent_back": panel_says("back to correction"),
+    "more_time": _more_time,
+    "no_such_layer": _layer_refused,
+    "layer_open": _layer_open,
+    "layer": _layer,
+}
+"""The sentence of every topic about panel wipe and coating."""
