@@ -41,6 +41,13 @@ class Engine(Protocol):
         """Read 16 kHz sound under the engine's own free language."""
         ...
 
+    def spot(self, sound: Sound, phrase: str, threshold: float) -> bool:
+        """Whether the phrase occurs, by a search that knows nothing else.
+
+        `threshold` is a likelihood ratio such as 1e-20; a smaller one finds more, also wrongly.
+        """
+        ...
+
     def missing_words(self, words: Sequence[str]) -> tuple[str, ...]:
         """Those of the words that the engine cannot hear even with a guessed pronunciation."""
         ...

@@ -1,0 +1,1 @@
+"""From sound to a Hearing: sources, end-pointing, engines, acceptance."""

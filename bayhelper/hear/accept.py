@@ -1,0 +1,155 @@
+"""The ear: one utterance in, one Hearing out, believed only on evidence.
+
+A grammar recogniser answers with the nearest command whatever was said. So nothing is acted on
+without three witnesses: the grammar's reading, a competing free reading of the same sound, and the
+address phrase found by a search of its own (or the follow-on window after the helper's reply).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from math import exp
+
+from bayhelper.terms.command import Match, NearMiss
+from bayhelper.terms.ports import Engine, Offer
+from bayhelper.terms.sound import Sound
+from bayhelper.terms.utterance import Decode, Evidence, Hearing, Utterance
+
+DEFAULT_ADDRESS = "workshop copy"
+"""Chosen by measurement: see benchmarks/results/address.md."""
+
+
+@dataclass(frozen=True)
+class OperatingPoint:
+    """Where acceptance draws its lines; tuned by benchmarks/rejection.py."""
+
+    margin: float
+    """Least score of the grammar's reading minus the free one's, per frame, when addressed."""
+    follow_on_margin: float
+    """The same in the follow-on window, where no address is needed: more is asked."""
+    address_threshold: float
+    """Likelihood ratio of the keyphrase search for the address phrase."""
+    edits: float
+    """Greatest cost of laying the heard words beside the phrase."""
+    shortest_s: float
+    """Utterances shorter than this are no commands."""
+
+
+DEFAULT_POINT = OperatingPoint(
+    margin=-30.0, follow_on_margin=-20.0, address_threshold=1e-30, edits=0.6, shortest_s=0.35
+)
+PER_MARGIN = 0.15
+"""How fast confidence rises with the margin over its line; monotone, not calibrated."""
+
+
+class Ear:
+    """Listens with one engine for the readings, and one that can spot the address phrase."""
+
+    def __init__(
+        self,
+        engine: Engine,
+        stopwatch: Callable[[], float],
+        point: OperatingPoint = DEFAULT_POINT,
+    ) -> None:
+        """`stopwatch` gives processor seconds."""
+        self._engine = engine
+        self._stopwatch = stopwatch
+        self._point = point
+
+    def listen(self, utterance: Utterance, offer: Offer, follow_on: bool) -> Hearing:
+        """Read one utterance and judge it; see terms.utterance.Hearing."""
+        sound = utterance.sound
+        if sound is None:
+            raise ValueError("a typed line goes to hear.typed, not to the ear")
+        began = self._stopwatch()
+        hearing = self._judge(utterance, sound, offer, follow_on)
+        compute_s = self._stopwatch() - began
+        return Hearing(**(vars(hearing) | {"audio_s": sound.length_s, "compute_s": compute_s}))
+
+    def _judge(
+        self, utterance: Utterance, sound: Sound, offer: Offer, follow_on: bool
+    ) -> Hearing:
+        self._engine.missing_words(offer.words())
+        with_address = self._engine.listen(sound, offer.jsgf(True)) if offer.address else None
+        bare = None
+        if follow_on or with_address is None:
+            bare = self._engine.listen(sound, offer.jsgf(False))
+        reading = _better(with_address, bare)
+        free = self._engine.listen_freely(sound)
+        match = offer.match(reading.words)
+        evidence = self._evidence(sound, offer, reading, free, match)
+        why = self._refusal(match, evidence, offer, follow_on)
+        line = self._line(match, offer)
+        text = " ".join(reading.words or free.words)
+        return Hearing(
+            utterance=utterance,
+            text=text,
+            command=match.command,
+            accepted=not why,
+            why=why or ("addressed" if match.addressed else "follow-on"),
+            confidence=_confidence(evidence.margin_per_frame - line),
+            engine=self._engine.name,
+            addressed=match.addressed and evidence.address_heard,
+            evidence=evidence,
+            near=NearMiss(text, match.phrase, match.command, match.edits, why) if why else None,
+            words=reading.words,
+        )
+
+    def _evidence(
+        self, sound: Sound, offer: Offer, reading: Decode, free: Decode, match: Match
+    ) -> Evidence:
+        heard = False
+        if match.addressed:
+            heard = self._engine.spot(sound, offer.address, self._point.address_threshold)
+        return Evidence(
+            margin_per_frame=_margin(reading, free),
+            address_heard=heard,
+            address_score=float(heard),
+            speech_s=sound.length_s,
+            free_text=" ".join(free.words),
+            edits=match.edits,
+        )
+
+    def _line(self, match: Match, offer: Offer) -> float:
+        addressed = match.addressed or not offer.address
+        return self._point.margin if addressed else self._point.follow_on_margin
+
+    def _refusal(
+        self, match: Match, evidence: Evidence, offer: Offer, follow_on: bool
+    ) -> str:
+        """Why the reading may not be acted on; '' when it may."""
+        point = self._point
+        if not match.phrase:
+            return "nothing that may be said now"
+        if evidence.speech_s < point.shortest_s:
+            return "too short"
+        if match.edits > point.edits:
+            return "not near enough to any phrase"
+        if offer.address and not match.addressed and not follow_on:
+            return "not addressed"
+        if match.addressed and not evidence.address_heard and not follow_on:
+            return "address phrase not found on its own"
+        if evidence.margin_per_frame < self._line(match, offer):
+            return "sounds more like other talk"
+        return ""
+
+
+def _better(first: Decode | None, second: Decode | None) -> Decode:
+    readings = [r for r in (first, second) if r is not None]
+    return max(readings, key=lambda r: (bool(r.words), r.score_per_frame))
+
+
+def _margin(reading: Decode, free: Decode) -> float:
+    if not reading.words:
+        return float("-inf")
+    if not free.words:
+        return 0.0
+    return reading.score_per_frame - free.score_per_frame
+
+
+def _confidence(over_line: float) -> float:
+    """0.5 on the line, rising to 1; monotone in the evidence."""
+    if over_line == float("-inf"):
+        return 0.0
+    return 1 / (1 + exp(-max(min(PER_MARGIN * over_line, 50.0), -50.0)))

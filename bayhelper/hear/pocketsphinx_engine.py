@@ -1,0 +1,128 @@
+"""The embedded engine: PocketSphinx with the US English model that its wheel carries."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Sequence
+from math import log
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from types import TracebackType
+from typing import Any
+
+import pocketsphinx
+
+from bayhelper.hear.pronounce import Pronouncer
+from bayhelper.terms.errors import HearingError
+from bayhelper.terms.sound import Sound
+from bayhelper.terms.utterance import Decode
+
+START_CMN = "41.00,-5.29,-0.12,5.09,2.48,-4.07,-1.37,-1.78,-5.08,-2.05,-6.45,-1.42,1.17"
+"""Cepstral mean from which every utterance starts: the one that the model was shipped with."""
+LOG_BASE = log(1.0001)
+FREE, KEY = "free", "key"
+
+
+class PocketSphinxEngine:
+    """Satisfies terms.ports.Engine; nothing carries over from one call to the next."""
+
+    name = "pocketsphinx"
+
+    def __init__(self, pronouncer: Pronouncer) -> None:
+        """Load model, dictionary and language model (about a third of a second, 130 MB)."""
+        self._pronouncer = pronouncer
+        model = Path(pocketsphinx.get_model_path("en-us"))
+        self._decoder: Any = pocketsphinx.Decoder(
+            hmm=str(model / "en-us"),
+            dict=str(model / "cmudict-en-us.dict"),
+            lm=None,
+            loglevel="FATAL",
+            dither=False,
+            cmn="batch",
+        )
+        self._decoder.add_lm_file(FREE, str(model / "en-us.lm.bin"))
+        self._added: dict[str, str] = {}
+        self._grammars: list[str] = []
+        self._keys: dict[tuple[str, float], str] = {}
+
+    def __enter__(self) -> PocketSphinxEngine:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Let go of the decoder."""
+        self._decoder = None
+
+    def missing_words(self, words: Sequence[str]) -> tuple[str, ...]:
+        """Words that have no pronunciation, not even a guessed one."""
+        unknown = [w for w in words if self._decoder.lookup_word(w) is None]
+        guessed = self._pronouncer.guess([w for w in unknown if w not in self._added])
+        for word, phones in guessed.items():
+            self._decoder.add_word(word, phones, True)
+            self._added[word] = phones
+        return tuple(w for w in unknown if w not in self._added)
+
+    def listen(self, sound: Sound, jsgf: str) -> Decode:
+        """The best reading under a grammar. Raises HearingError for a grammar it cannot take."""
+        name = "g" + hashlib.sha256(jsgf.encode()).hexdigest()[:16]
+        if name not in self._grammars:
+            self._add_grammar(name, jsgf)
+        return self._decode(sound, name)
+
+    def listen_freely(self, sound: Sound) -> Decode:
+        """The best reading under the general language model."""
+        return self._decode(sound, FREE)
+
+    def spot(self, sound: Sound, phrase: str, threshold: float) -> bool:
+        """Whether a phrase occurs in the sound, judged by a keyphrase search of its own.
+
+        `threshold` is a likelihood ratio such as 1e-20; smaller finds more, and more wrongly.
+        """
+        key = (phrase, threshold)
+        if key not in self._keys:
+            self.missing_words(phrase.split())
+            self._keys[key] = f"{KEY}{len(self._keys)}"
+            with TemporaryDirectory() as folder:
+                file = Path(folder) / "phrase.kws"
+                file.write_text(f"{phrase} /{threshold}/\n", encoding="utf-8")
+                self._decoder.add_kws(self._keys[key], str(file))
+        return bool(self._decode(sound, self._keys[key]).words)
+
+    def _add_grammar(self, name: str, jsgf: str) -> None:
+        if len(self._grammars) >= 48:
+            self._decoder.remove_search(self._grammars.pop(0))
+        try:
+            self._decoder.add_jsgf_string(name, jsgf)
+        except (RuntimeError, ValueError) as error:
+            raise HearingError(
+                f"PocketSphinx does not take this grammar: {error}. Words that its dictionary "
+                "lacks must be given a pronunciation first (missing_words)."
+            ) from error
+        self._grammars.append(name)
+
+    def _decode(self, sound: Sound, search: str) -> Decode:
+        decoder = self._decoder
+        decoder.activate_search(search)
+        decoder.set_cmn(START_CMN)
+        decoder.start_utt()
+        decoder.process_raw(sound.pcm, False, True)
+        decoder.end_utt()
+        hypothesis = decoder.hyp()
+        frames = max(decoder.n_frames(), 1)
+        if hypothesis is None or not hypothesis.hypstr:
+            return Decode(words=(), score_per_frame=float("-inf"))
+        words, spans = [], []
+        for segment in decoder.seg():
+            word = segment.word.split("(")[0]
+            if word[0] not in "<[(" and word != "SIL":
+                words.append(word)
+                spans.append((segment.start_frame / 100, (segment.end_frame + 1) / 100))
+        score = log(max(hypothesis.score, 1e-300)) / LOG_BASE
+        return Decode(tuple(words), score / frames, tuple(spans))
