@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from dataclasses import replace
 from datetime import datetime, timedelta
-from typing import Protocol
+from typing import Literal, Protocol
 
 from bayhelper.decide.alerts import next_due_utc, tick
-from bayhelper.decide.allowed import allowed
+from bayhelper.decide.allowed import allowed, allowed_panels
 from bayhelper.decide.decide import decide
 from bayhelper.decide.fold import apply
 from bayhelper.decide.job import Job
+from bayhelper.decide.notes import keep_note_clip
 from bayhelper.decide.outcome import Desk, Outcome
+from bayhelper.decide.talkback import not_understood
 from bayhelper.remember.clips import Clips
 from bayhelper.remember.journal import Journal
 from bayhelper.run.mouth import Mouth
@@ -20,11 +22,13 @@ from bayhelper.speak.names import Names
 from bayhelper.speak.phrasing import words
 from bayhelper.terms.body import Body
 from bayhelper.terms.command import Command
-from bayhelper.terms.effects import Effect, Say, Tone
-from bayhelper.terms.events import Decision, Event, NoteClipKept, SpeechHeard, Spoken
+from bayhelper.terms.effects import Effect, ReadNoteBack, Say, Tone, Volume
+from bayhelper.terms.events import Decision, Event, SpeechHeard, Spoken
 from bayhelper.terms.ports import Offer
 from bayhelper.terms.utterance import Hearing, Utterance
 from bayhelper.understand.offer import Library, Scope
+
+Cause = Literal["command", "deadline", "utterance"]
 
 
 class Ear(Protocol):
@@ -36,9 +40,9 @@ class Ear(Protocol):
 
 
 class Bay:
-    """One bay at work: follows at most one open job, and keeps its clock moving."""
+    """One bay at work: follows at most one open job, and keeps its deadlines."""
 
-    def __init__(  # the bay's parts are exactly these; each is a plug-in
+    def __init__(
         self,
         *,
         journal: Journal,
@@ -59,13 +63,11 @@ class Bay:
         self._mouth = mouth
         self._timeline = timeline
         self._desk = desk
-        self._scope = scope
+        self._settings_scope = scope
         self._follow_on_s = follow_on_s
         self._follow_until_utc: datetime | None = None
         self._heard = 0
         self.job = job
-
-    # --- time
 
     def next_due_utc(self) -> datetime | None:
         """When the next deadline falls due, if any."""
@@ -79,20 +81,22 @@ class Bay:
         if outcome.events or outcome.effects:
             self._settle(now_utc, outcome, cause="deadline")
 
-    # --- speech
-
     def take(self, utterance: Utterance, at_utc: datetime) -> Hearing:
         """Listen to one utterance, decide, record, then act."""
         self.pass_time(at_utc)
         follow_on = self._follow_until_utc is not None and at_utc <= self._follow_until_utc
         hearing = self._ear.listen(utterance, self.offer(), follow_on)
         self._timeline.heard(at_utc, hearing)
-        if self.job is not None and self.job.dictating and not self._ends_dictation(hearing):
-            self._keep_note(hearing, at_utc)
+        if self.job is not None and self.job.dictating and not self._is_command(hearing):
+            self._keep_note(self.job, hearing, at_utc)
         elif hearing.accepted and hearing.command is not None:
-            self._act(hearing.command, hearing, at_utc)
-        elif hearing.addressed:
-            self._not_understood(hearing, at_utc)
+            outcome = decide(self.job, hearing.command, at_utc, self._desk)
+            command = outcome.command or hearing.command
+            self._settle(at_utc, outcome, cause="command", command=command, hearing=hearing)
+        elif hearing.addressed and self.job is not None:
+            outcome = not_understood(self.job, hearing.near, at_utc)
+            self._settle(at_utc, outcome, cause="utterance", hearing=hearing)
+        self.pass_time(at_utc)
         return hearing
 
     def offer(self) -> Offer:
@@ -103,35 +107,105 @@ class Bay:
         """What the job, or the settings when there is none, allow to be said."""
         job = self.job
         if job is None:
-            return replace(self._scope, commands=allowed(None))
+            return replace(self._settings_scope, commands=allowed(None))
         return replace(
-            self._scope,
+            self._settings_scope,
             commands=allowed(job),
+            panels=allowed_panels(job),
             body=job.body,
             dialect=job.dialect,
             steering=job.steering,
             technicians=job.technicians,
         )
 
-    # --- inside
+    def _is_command(self, hearing: Hearing) -> bool:
+        """During dictation only an addressed command is one; all else is the note."""
+        return hearing.accepted and (hearing.addressed or hearing.engine == "typed")
 
-    def _act(self, command: Command, hearing: Hearing, at_utc: datetime) -> None:
-        outcome = decide(self.job, command, at_utc, self._desk)
-        self._settle(at_utc, outcome, cause="command", command=command, hearing=hearing)
-
-    def _not_understood(self, hearing: Hearing, at_utc: datetime) -> None:
-        outcome = not_understood(self.job, hearing, at_utc)
-        self._settle(at_utc, outcome, cause="utterance", hearing=hearing)
-
-    def _keep_note(self, hearing: Hearing, at_utc: datetime) -> None:
-        """Dictation: the sound goes to disk before anything else is done with it."""
-        job = self.job
-        if job is None:
-            return
+    def _keep_note(self, job: Job, hearing: Hearing, at_utc: datetime) -> None:
         sound = hearing.utterance.sound
         clip = self._clips.keep(job.id, self._utterance_id(job), sound) if sound else ""
-        words = hearing.evidence.free_text if hearing.evidence else hearing.text
-        outcome = keep_note_clip(
-            job, clip, hearing.audio_s, words or hearing.utterance.typed, at_utc
-        )
+        transcript = hearing.evidence.free_text if hearing.evidence else hearing.text
+        outcome = keep_note_clip(job, clip, hearing.audio_s, transcript, at_utc)
         self._settle(at_utc, outcome, cause="utterance")
+
+    def _utterance_id(self, job: Job) -> str:
+        self._heard += 1
+        return f"u{job.number + 1:04d}-{self._heard:03d}"
+
+    def _settle(
+        self,
+        at_utc: datetime,
+        outcome: Outcome,
+        *,
+        cause: Cause,
+        command: Command | None = None,
+        hearing: Hearing | None = None,
+    ) -> None:
+        """Record one decision, and only then do what follows from it."""
+        spoken = [(say, self._words(say)) for say in outcome.effects if isinstance(say, Say)]
+        job_id = self.job.id if self.job else self._desk.next_job
+        events: tuple[Event, ...] = outcome.events
+        if self.job is not None or events:
+            heard = self._heard_event(hearing, at_utc) if hearing else ()
+            said = tuple(
+                Spoken(at_utc=at_utc, topic=say.topic, text=text) for say, text in spoken if text
+            )
+            decision = Decision(
+                job=job_id,
+                number=self.job.number + 1 if self.job else 1,
+                at_utc=at_utc,
+                cause=cause,
+                command=command.name if command else "",
+                slots=dict(command.slots) if command else {},
+                events=(*events, *heard, *said),
+            )
+            self._journal.append(decision)
+            self.job = apply(self.job, decision)
+            for event in decision.events:
+                self._timeline.event(event, at_utc)
+        texts = iter(text for _, text in spoken)
+        for effect in outcome.effects:
+            self._perform(effect, next(texts) if isinstance(effect, Say) else "", at_utc)
+        if self.job is not None and self.job.closed_at_utc is not None:
+            self.job = None
+            self._desk = replace(self._desk, next_job=self._journal.next_job_id(at_utc))
+
+    def _heard_event(self, hearing: Hearing, at_utc: datetime) -> tuple[Event, ...]:
+        job = self.job
+        utterance = self._utterance_id(job) if job else "u0001-000"
+        sound = hearing.utterance.sound
+        if sound is not None:
+            self._clips.keep(job.id if job else self._desk.next_job, utterance, sound)
+        command = hearing.command
+        heard = SpeechHeard(
+            at_utc=at_utc,
+            utterance=utterance,
+            text=hearing.text,
+            command=command.name if command else "",
+            slots=dict(command.slots) if command else {},
+            accepted=hearing.accepted,
+            why=hearing.why,
+            confidence=round(hearing.confidence, 3),
+            engine=hearing.engine,
+        )
+        return (heard,)
+
+    def _words(self, say: Say) -> str:
+        job = self.job
+        body: Body = job.body if job else self._settings_scope.body
+        dialect = job.dialect if job else self._settings_scope.dialect
+        return words(say, Names(body, dialect))
+
+    def _perform(self, effect: Effect, text: str, at_utc: datetime) -> None:
+        if isinstance(effect, Say):
+            self._mouth.say(at_utc, effect, text)
+        elif isinstance(effect, Tone):
+            self._mouth.tone(at_utc, effect)
+        elif isinstance(effect, Volume):
+            self._mouth.volume(effect)
+        elif isinstance(effect, ReadNoteBack):
+            self._mouth.read_back(at_utc, self._note_sounds(effect.note))
+        if not (isinstance(effect, Say) and effect.kind == "alert"):
+            until_utc = max(at_utc, self._mouth.speaking_until_utc)
+            self._follow_until_utc = until_utc + timedelta(seconds=self._follow_on_s)

@@ -1,0 +1,1 @@
+"""The job for people: records on paper and screen."""

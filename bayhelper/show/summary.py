@@ -1,0 +1,48 @@
+"""A job as plain data, for programs."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from datetime import datetime
+from typing import Any
+
+from bayhelper.decide.job import Job
+
+
+def summary(job: Job) -> dict[str, Any]:
+    """The job's state without its sheets and decisions; times RFC 3339, UTC."""
+    return {
+        "job": job.id,
+        "plan": job.plan.id,
+        "body": job.body.id,
+        "car": job.car,
+        "technicians": list(job.technicians),
+        "opened_at_utc": _plain(job.opened_at_utc),
+        "closed_at_utc": _plain(job.closed_at_utc),
+        "stage": job.stage,
+        "stages_done": list(job.stages_done),
+        "paused": job.paused,
+        "layer": job.layer,
+        "air_c": job.air_c,
+        "air_rh_percent": job.air_rh_percent,
+        "panel_c": job.panel_c,
+        "films_um": {panel: list(films) for panel, films in job.films.items()},
+        "flags": job.flags,
+        "parts": [_plain(asdict(part)) for part in job.parts.values()],
+        "pad": _plain(asdict(job.pad)),
+        "laps": [list(lap) for lap in sorted(job.laps)],
+        "defects": [_plain(asdict(defect)) for defect in job.defects],
+        "notes": [_plain(asdict(note)) for note in job.notes],
+        "decisions": job.number,
+        "undone": sorted(job.undone),
+    }
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, datetime):
+        return value.isoformat().replace("+00:00", "Z")
+    if isinstance(value, dict):
+        return {key: _plain(item) for key, item in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(item) for item in value]
+    return value

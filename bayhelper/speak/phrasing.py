@@ -1,0 +1,22 @@
+"""The words of every sentence: one table joined from replies and warnings."""
+
+from __future__ import annotations
+
+from bayhelper.speak.names import Names
+from bayhelper.speak.replies import REPLIES
+from bayhelper.speak.warnings import WARNINGS
+from bayhelper.terms.effects import Say
+from bayhelper.terms.errors import SpeechError
+
+SENTENCES = REPLIES | WARNINGS
+
+
+def words(say: Say, names: Names) -> str:
+    """The sentence, in plain words; '' for what has only a tone.
+
+    Raises SpeechError for a topic that nobody wrote a sentence for.
+    """
+    sentence = SENTENCES.get(say.topic)
+    if sentence is None:
+        raise SpeechError(f"There is no sentence for '{say.topic}'; add one in bayhelper/speak.")
+    return sentence(say, names)

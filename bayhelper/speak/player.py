@@ -1,0 +1,46 @@
+"""Players that need no sound card: a folder of files, and silence."""
+
+from __future__ import annotations
+
+import wave
+from pathlib import Path
+
+from bayhelper.terms.errors import SpeechError
+from bayhelper.terms.sound import Sound
+
+
+class FolderPlayer:
+    """Writes every sound as a numbered WAV file, in the order played."""
+
+    def __init__(self, folder: Path) -> None:
+        self._folder = folder
+        self._count = 0
+
+    def play(self, sound: Sound, label: str) -> Path | None:
+        """Keep the sound; gives its file. Raises SpeechError when the folder refuses."""
+        self._count += 1
+        file = self._folder / f"{self._count:04d}-{label}.wav"
+        try:
+            self._folder.mkdir(parents=True, exist_ok=True)
+            with wave.open(str(file), "wb") as out:
+                out.setnchannels(1)
+                out.setsampwidth(2)
+                out.setframerate(sound.rate_hz)
+                out.writeframes(sound.pcm)
+        except OSError as error:
+            raise SpeechError(f"{file} cannot be written: {error}. Make room there.") from error
+        return file
+
+    def close(self) -> None:
+        """Nothing is held open."""
+
+
+class SilentPlayer:
+    """Plays nothing; the terminal shows what would be said."""
+
+    def play(self, sound: Sound, label: str) -> Path | None:
+        """Let it pass."""
+        return None
+
+    def close(self) -> None:
+        """Nothing is held open."""

@@ -1,0 +1,53 @@
+"""A program of its own: renders one sentence to a file with pyttsx3, and ends.
+
+It is started ahead of time and waits for its sentence on standard input, because pyttsx3 blocks,
+and on Linux hangs at a second utterance in the same process. The eSpeak NG library (GPL-3) that the
+espeakng-loader wheel carries is loaded here and nowhere else; ESPEAK_DATA_PATH must be set before
+that, or the library ends the process. Run with `python -m bayhelper.speak.voice_worker`.
+"""
+
+from __future__ import annotations
+
+import ctypes
+import json
+import os
+import sys
+from pathlib import Path
+
+
+def main() -> int:
+    """Read {"text", "file", "rate_wpm", "voice"}; write the file; print which library served."""
+    bundled = os.environ.get("BAYHELPER_SYSTEM_VOICE") != "1"
+    if bundled:
+        import espeakng_loader  # noqa: PLC0415  the library must not load in any other program
+
+        os.environ["ESPEAK_DATA_PATH"] = espeakng_loader.get_data_path()
+        ctypes.CDLL(espeakng_loader.get_library_path(), mode=ctypes.RTLD_GLOBAL)
+    import pyttsx3  # noqa: PLC0415  only now, with the library in place
+
+    engine = pyttsx3.init(driverName="espeak" if sys.platform == "linux" else None)
+    line = sys.stdin.readline()
+    if not line.strip():
+        return 0
+    order = json.loads(line)
+    engine.setProperty("rate", order["rate_wpm"])
+    if order["voice"]:
+        engine.setProperty("voice", order["voice"])
+    engine.save_to_file(order["text"], order["file"])
+    engine.runAndWait()
+    sys.stdout.write(json.dumps({"library": _library()}) + "\n")
+    sys.stdout.flush()
+    os._exit(0)
+
+
+def _library() -> str:
+    """Path of the eSpeak library in use, where the system tells; '' elsewhere."""
+    maps = Path("/proc/self/maps")
+    if not maps.exists():
+        return ""
+    paths = {line.split()[-1] for line in maps.read_text().splitlines() if "espeak" in line}
+    return next((p for p in sorted(paths) if ".so" in p or ".dylib" in p), "")
+
+
+if __name__ == "__main__":
+    sys.exit(main())
