@@ -25,6 +25,7 @@ from bayhelper.terms.command import Command
 from bayhelper.terms.effects import Effect, ReadNoteBack, Say, Tone, Volume
 from bayhelper.terms.events import Decision, Event, SpeechHeard, Spoken
 from bayhelper.terms.ports import Offer
+from bayhelper.terms.sound import Sound
 from bayhelper.terms.utterance import Hearing, Utterance
 from bayhelper.understand.offer import Library, Scope
 
@@ -209,3 +210,10 @@ class Bay:
         if not (isinstance(effect, Say) and effect.kind == "alert"):
             until_utc = max(at_utc, self._mouth.speaking_until_utc)
             self._follow_until_utc = until_utc + timedelta(seconds=self._follow_on_s)
+
+    def _note_sounds(self, note_id: str) -> tuple[Sound, ...]:
+        job = self.job
+        if job is None:
+            return ()
+        clips = next((note.clips for note in job.notes if note.id == note_id), ())
+        return tuple(self._clips.read(job.id, clip) for clip in clips)

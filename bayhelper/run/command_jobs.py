@@ -9,7 +9,7 @@ from datetime import datetime
 from bayhelper.decide.fold import fold
 from bayhelper.remember.codec import encode_decision
 from bayhelper.remember.history import History
-from bayhelper.run.places import data_folder
+from bayhelper.run.settings import data_folder
 from bayhelper.show.record import record
 from bayhelper.show.summary import summary
 
@@ -17,16 +17,15 @@ from bayhelper.show.summary import summary
 def run_jobs(options: argparse.Namespace) -> int:
     """One line a job."""
     with History.open(data_folder(options.data)) as history:
-        lines = history.jobs()
-    if not lines and not options.json:
+        jobs = [fold(history.decisions(name)) for name in history.jobs()]
+    if not jobs and not options.json:
         print("No jobs yet.")
-    for line in lines:
+    for job in jobs:
         if options.json:
-            print(json.dumps(line.as_dict()))
-        else:
-            closed = f"closed {_clock(line.closed_at_utc)}" if line.closed_at_utc else "open"
-            opened = _clock(line.opened_at_utc)
-            print(f"{line.job}  {opened}  {closed:24}  {line.plan:16}  {line.body:10}  {line.car}")
+            print(json.dumps(summary(job)))
+            continue
+        ended = f"closed {_clock(job.closed_at_utc)}" if job.closed_at_utc else "open"
+        print(f"{job.id}  {_clock(job.opened_at_utc)}  {ended:24}  {job.plan.name}  {job.car}")
     return 0
 
 

@@ -6,11 +6,17 @@ from datetime import datetime, timedelta
 
 from bayhelper.run.timeline import Timeline
 from bayhelper.speak import tones
-from bayhelper.terms.effects import Say, Tone, Urgency
+from bayhelper.speak.player import scaled
+from bayhelper.terms.effects import Say, Tone, Urgency, Volume
 from bayhelper.terms.errors import SpeechError
 from bayhelper.terms.ports import Player, Voice
+from bayhelper.terms.sound import Sound
 
 URGENCY_TONE = {Urgency.SOFT: "soft", Urgency.DUE: "due", Urgency.URGENT: "urgent"}
+
+STEP = 1.5
+"""Loudness changes by this factor (3.5 dB) a word."""
+SOFTEST = 0.1
 
 
 class Mouth:
@@ -21,6 +27,7 @@ class Mouth:
         self._player = player
         self._timeline = timeline
         self._failed = False
+        self._gain = 1.0
         self.speaking_until_utc: datetime = timeline.began_utc
 
     def say(self, at_utc: datetime, say: Say, text: str) -> None:
@@ -46,10 +53,26 @@ class Mouth:
         self.speaking_until_utc = starts_utc + timedelta(seconds=length_s)
         self._timeline.tone(at_utc, tone.name)
 
+    def volume(self, change: Volume) -> None:
+        """Softer or louder from the next sound on; hush changes nothing that is still to come."""
+        step = {"quieter": 1 / STEP, "louder": STEP, "hush": 1.0}[change.step]
+        self._gain = min(1.0, max(SOFTEST, self._gain * step))
+
+    def read_back(self, at_utc: datetime, sounds: tuple[Sound, ...]) -> None:
+        """Play kept recordings, one after the other."""
+        starts_utc = max(at_utc, self.speaking_until_utc)
+        length_s = sum(sound.length_s for sound in sounds)
+        try:
+            for sound in sounds:
+                self._player.play(sound, "note")
+        except SpeechError as error:
+            self._gone(f"No sound: {error}")
+        self.speaking_until_utc = starts_utc + timedelta(seconds=length_s)
+
     def _sound_tone(self, name: str) -> float:
         sound = tones.render(name)
         try:
-            self._player.play(sound, f"tone-{name}")
+            self._player.play(scaled(sound, self._gain), f"tone-{name}")
         except SpeechError as error:
             self._gone(f"No sound: {error}")
         return sound.length_s
@@ -59,7 +82,7 @@ class Mouth:
             return 0.0, ""
         try:
             sound = self._voice.render(text)
-            path = self._player.play(sound, topic)
+            path = self._player.play(scaled(sound, self._gain), topic)
         except SpeechError as error:
             self._gone(f"The voice is gone: {error} Tones and this terminal go on.")
             return 0.0, ""

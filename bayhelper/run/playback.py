@@ -11,6 +11,7 @@ from pathlib import Path
 from bayhelper.hear.recording import recording_length_s, recording_utterances
 from bayhelper.run.bay import Bay
 from bayhelper.run.clock import ManualClock
+from bayhelper.run.clock import pause as wait
 from bayhelper.run.mouth import Mouth
 from bayhelper.terms.errors import RunError
 
@@ -57,15 +58,23 @@ def takes_of(files: Iterable[Path]) -> Iterator[Take]:
             yield Take(file)
 
 
-def play(takes: Iterable[Take], bay: Bay, mouth: Mouth, clock: ManualClock) -> None:
-    """Let the bay hear every recording; deadlines in the gaps fall due at their own instants."""
+def play(
+    takes: Iterable[Take], bay: Bay, mouth: Mouth, clock: ManualClock, *, fast: bool
+) -> None:
+    """Let the bay hear every recording; deadlines in the gaps fall due at their own instants.
+
+    Unless `fast`, each step takes as long as it would in the bay.
+    """
     for take in takes:
+        before_utc = clock.now_utc()
         pause(bay, mouth, clock, take.after_s)
         began_utc = clock.now_utc()
         for utterance in recording_utterances(take.file):
             advance(bay, clock, began_utc + timedelta(seconds=utterance.end_s))
             bay.take(utterance, clock.now_utc())
         advance(bay, clock, began_utc + timedelta(seconds=recording_length_s(take.file)))
+        if not fast:
+            wait((clock.now_utc() - before_utc).total_seconds())
     advance(bay, clock, mouth.speaking_until_utc)
 
 

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any, Literal, TextIO
 
 from bayhelper.terms.effects import Say
-from bayhelper.terms.events import Event, JobOpened, Spoken
+from bayhelper.terms.events import Event, JobOpened, SpeechHeard, Spoken
 from bayhelper.terms.utterance import Hearing
 
 Kind = Literal["heard", "event", "said"]
@@ -70,8 +70,8 @@ class Timeline:
         self._line(at_utc, "heard", fields, f"{hearing.text or '...'}{verdict}")
 
     def event(self, event: Event, at_utc: datetime) -> None:
-        """One recorded fact; what was said has a line of its own."""
-        if isinstance(event, Spoken):
+        """One recorded fact; what was heard and said has lines of its own."""
+        if isinstance(event, Spoken | SpeechHeard):
             return
         fields = event_fields(event)
         detail = "  ".join(f"{k}={v}" for k, v in fields.items() if k != "event")

@@ -5,8 +5,18 @@ from __future__ import annotations
 import wave
 from pathlib import Path
 
+import numpy as np
+
 from bayhelper.terms.errors import SpeechError
 from bayhelper.terms.sound import Sound
+
+
+def scaled(sound: Sound, gain: float) -> Sound:
+    """The sound at another loudness; `gain` is at most 1."""
+    if gain == 1:
+        return sound
+    samples = np.frombuffer(sound.pcm, "<i2") * gain
+    return Sound(samples.astype("<i2").tobytes(), sound.rate_hz)
 
 
 class FolderPlayer:

@@ -1,0 +1,87 @@
+"""Builds the parts of the house from the settings."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+from bayhelper.decide.outcome import Desk
+from bayhelper.hear.accept import Ear
+from bayhelper.hear.pocketsphinx_engine import PocketSphinxEngine
+from bayhelper.hear.pronounce import Pronouncer
+from bayhelper.hear.typed import read_typed
+from bayhelper.hear.vosk_engine import VoskEngine, find_model
+from bayhelper.run.clock import processor_s
+from bayhelper.run.resources import grammar_texts
+from bayhelper.run.settings import Settings
+from bayhelper.sheets.bodies import load_body
+from bayhelper.sheets.plans import load_plan
+from bayhelper.sheets.products import load_products
+from bayhelper.sheets.reading import shipped_ids
+from bayhelper.terms.ports import Engine, Offer
+from bayhelper.terms.utterance import Hearing, Utterance
+from bayhelper.understand.offer import Library, Scope, plain_words
+
+
+def build_library() -> Library:
+    """The shipped grammars."""
+    return Library(grammar_texts())
+
+
+def build_scope(settings: Settings) -> Scope:
+    """What may be said before a job is open."""
+    return Scope(
+        body=load_body(settings.body),
+        address=settings.address.lower(),
+        dialect=settings.speaks(),
+        steering=settings.drives(),
+        technicians=settings.technicians,
+    )
+
+
+def build_desk(settings: Settings, next_job: str) -> Desk:
+    """The sheets that a job may be opened with."""
+    plans = {name: load_plan(name) for name in shipped_ids("plans")}
+    bodies = {name: load_body(name) for name in shipped_ids("bodies")}
+    plan, body = load_plan(settings.plan), load_body(settings.body)
+    return Desk(
+        next_job=next_job,
+        plans=plans | {plan.id: plan},
+        bodies=bodies | {body.id: body},
+        products=load_products(),
+        plan=plan.id,
+        body=body.id,
+        technicians=settings.technicians,
+        dialect=settings.speaks(),
+        steering=settings.drives(),
+        car=settings.car,
+    )
+
+
+@contextmanager
+def open_engine(settings: Settings) -> Iterator[Engine]:
+    """The engine that the settings name."""
+    engine: Engine
+    if settings.engine == "vosk":
+        engine = VoskEngine(find_model(settings.vosk_model), Pronouncer())
+    else:
+        engine = PocketSphinxEngine(Pronouncer())
+    try:
+        yield engine
+    finally:
+        engine.close()
+
+
+class TypedEar:
+    """Reads typed lines where the ear would listen."""
+
+    def listen(self, utterance: Utterance, offer: Offer, follow_on: bool) -> Hearing:
+        """See hear.typed; a typed line needs no address."""
+        return read_typed(utterance, offer, plain_words)
+
+
+@contextmanager
+def open_ear(settings: Settings) -> Iterator[Ear]:
+    """An ear with the engine that the settings name."""
+    with open_engine(settings) as engine:
+        yield Ear(engine, processor_s)

@@ -1,0 +1,118 @@
+"""What `bayhelper check` tries."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Literal
+
+from bayhelper.hear.pocketsphinx_engine import PocketSphinxEngine
+from bayhelper.hear.pronounce import Pronouncer
+from bayhelper.hear.vosk_engine import find_model
+from bayhelper.remember.history import History
+from bayhelper.remember.journal import Journal
+from bayhelper.run.clock import SystemClock
+from bayhelper.run.parts import build_library, build_scope
+from bayhelper.run.settings import load_settings
+from bayhelper.speak.voice_process import VoiceProcess
+from bayhelper.terms.errors import BayhelperError, HearingError, RunError
+
+
+@dataclass(frozen=True)
+class Finding:
+    """How one part is."""
+
+    part: str
+    """Which part."""
+    state: Literal["ok", "warn", "bad"]
+    """'warn' for what is missing but not needed."""
+    text: str
+    """What was found, or what to do."""
+
+
+def check_all(folder: Path) -> tuple[Finding, ...]:
+    """Every part in turn; an error in one does not keep the others from being tried."""
+    needed: tuple[tuple[str, Callable[[Path], str]], ...] = (
+        ("python", _python),
+        ("settings", _settings),
+        ("grammars", _grammars),
+        ("ear", _ear),
+        ("voice", _voice),
+        ("journal", _journal),
+        ("clock", _clock),
+    )
+    optional = (("vosk", _vosk), ("sound card", _sound_card))
+    found = [_try(part, action, folder, "bad") for part, action in needed]
+    found += [_try(part, action, folder, "warn") for part, action in optional]
+    return tuple(found)
+
+
+def _try(
+    part: str, action: Callable[[Path], str], folder: Path, otherwise: Literal["warn", "bad"]
+) -> Finding:
+    try:
+        return Finding(part, "ok", action(folder))
+    except BayhelperError as error:
+        return Finding(part, otherwise, str(error))
+
+
+def _python(folder: Path) -> str:
+    return f"Python {sys.version.split()[0]}"
+
+
+def _settings(folder: Path) -> str:
+    settings = load_settings(folder)
+    return f"address '{settings.address}', {settings.speaks()} words, driver {settings.drives()}"
+
+
+def _grammars(folder: Path) -> str:
+    offer = build_library().offer(build_scope(load_settings(folder)))
+    return f"{len(offer.branches)} commands, {len(offer.words())} words"
+
+
+def _ear(folder: Path) -> str:
+    offer = build_library().offer(build_scope(load_settings(folder)))
+    with PocketSphinxEngine(Pronouncer()) as engine:
+        missing = engine.missing_words(offer.words())
+    if missing:
+        raise HearingError(f"No pronunciation for {', '.join(missing)}. Reinstall bayhelper.")
+    return "PocketSphinx loads and knows every word"
+
+
+def _voice(folder: Path) -> str:
+    settings = load_settings(folder)
+    with VoiceProcess(settings.voice_rate_wpm, settings.voice) as voice:
+        sound = voice.render("Bay ready.")
+        return f"speaks ({sound.length_s:.1f} s) with {voice.library or 'the system voice'}"
+
+
+def _journal(folder: Path) -> str:
+    with Journal.open(folder), History.open(folder) as history:
+        return f"{folder}: {len(history.jobs())} jobs"
+
+
+def _clock(folder: Path) -> str:
+    now_utc = SystemClock().now_utc()
+    if now_utc.year < 2026:
+        raise RunError(f"The clock says {now_utc:%Y-%m-%d}. Set the date.")
+    return f"{now_utc:%Y-%m-%d %H:%M} UTC"
+
+
+def _vosk(folder: Path) -> str:
+    return f"model in {find_model(load_settings(folder).vosk_model)}"
+
+
+def _sound_card(folder: Path) -> str:
+    try:
+        import sounddevice  # noqa: PLC0415  needs PortAudio, which may be absent
+    except OSError as error:
+        raise HearingError(
+            "PortAudio is absent, so there is no microphone or loudspeaker. "
+            "Install it (Debian: apt install libportaudio2)."
+        ) from error
+    devices = sounddevice.query_devices()
+    if not devices:
+        raise HearingError("No sound card was found. Recordings and typed lines work all the same.")
+    return f"{len(devices)} devices"

@@ -1,0 +1,67 @@
+"""One session in the bay: everything opened in order, and closed again."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import ExitStack, contextmanager
+from datetime import datetime
+from pathlib import Path
+from typing import TextIO
+
+from bayhelper.decide.fold import fold
+from bayhelper.decide.job import Job
+from bayhelper.remember.clips import Clips
+from bayhelper.remember.history import History
+from bayhelper.remember.journal import Journal
+from bayhelper.run.bay import Bay, Ear
+from bayhelper.run.mouth import Mouth
+from bayhelper.run.parts import build_desk, build_library, build_scope
+from bayhelper.run.settings import Settings
+from bayhelper.run.timeline import Timeline
+from bayhelper.speak.voice_process import VoiceProcess
+from bayhelper.terms.ports import Player
+
+
+@contextmanager
+def open_session(
+    folder: Path,
+    settings: Settings,
+    ear: Ear,
+    player: Player,
+    now_utc: datetime,
+    terminal: TextIO | None = None,
+    timeline_file: Path | None = None,
+) -> Iterator[tuple[Bay, Mouth]]:
+    """A bay on a data folder; an open job is taken up where it stood."""
+    with ExitStack() as stack:
+        journal = stack.enter_context(Journal.open(folder))
+        timeline = Timeline(now_utc, timeline_file, terminal)
+        stack.callback(timeline.close)
+        voice = stack.enter_context(
+            VoiceProcess(rate_wpm=settings.voice_rate_wpm, voice=settings.voice)
+        )
+        mouth = Mouth(voice, player, timeline)
+        bay = Bay(
+            journal=journal,
+            clips=Clips(folder),
+            ear=ear,
+            library=build_library(),
+            mouth=mouth,
+            timeline=timeline,
+            desk=build_desk(settings, journal.next_job_id(now_utc)),
+            scope=build_scope(settings),
+            job=open_job(folder),
+            follow_on_s=settings.follow_on_s,
+        )
+        bay.pass_time(now_utc)
+        yield bay, mouth
+
+
+def open_job(folder: Path) -> Job | None:
+    """The job that was left open last, or None."""
+    with History.open(folder) as history:
+        for name in reversed(history.jobs()):
+            job = fold(history.decisions(name))
+            if job.closed_at_utc is None:
+                return job
+    return None
