@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from bayhelper.decide.coating import may_send_back, unfixed
 from bayhelper.decide.correction import may_machine
-from bayhelper.decide.job import Job
+from bayhelper.decide.job import Job, Question
+from bayhelper.decide.laying import layable
 from bayhelper.decide.machine import panel_triggers
 from bayhelper.decide.seams import coated, own_panels
 from bayhelper.decide.stages import may_start
@@ -47,7 +48,7 @@ def allowed(job: Job | None) -> frozenset[str]:
         names.add("end_note")
         names.discard("take_note")
     if job.question is not None:
-        names |= {"yes", "no"} if job.question.answer == "yes_no" else {"insist", "no"}
+        names |= answers_to(job.question)
     names -= _pointless(job)
     panels = allowed_panels(job)
     return frozenset(n for n in names if n not in panels or panels[n])
@@ -74,6 +75,15 @@ def _pointless(job: Job) -> set[str]:
     return without
 
 
+def answers_to(question: Question) -> frozenset[str]:
+    """What may be said to a question: a warning takes more than a yes, a choice no insisting."""
+    if question.answer == "insist":
+        return frozenset({"insist", "no"})
+    if question.topic in ("which_trial", "did_you_mean"):
+        return frozenset({"yes", "no"})
+    return frozenset({"yes", "no", "insist"})
+
+
 def allowed_panels(job: Job) -> dict[str, frozenset[str]]:
     """For commands about a panel, the panels that can be meant; other commands take any."""
     if job.closed_at_utc is not None:
@@ -92,12 +102,7 @@ def allowed_panels(job: Job) -> dict[str, frozenset[str]]:
         panel for panel in panels if any(part.layer > 0 for part in job.parts_of(panel))
     )
     may_lay = frozenset(
-        panel
-        for panel in where("lay")
-        if any(
-            part.state not in ("buffed", "done") or part.layer < job.layer
-            for part in job.parts_of(panel)
-        )
+        panel for panel in panels if any(layable(job, part) for part in job.parts_of(panel))
     )
     ready = frozenset(
         panel

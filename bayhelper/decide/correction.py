@@ -22,8 +22,6 @@ def start_panel(job: Job, command: Command, at_utc: datetime, insisted: bool) ->
     """The machine goes to this panel; the one before is thereby finished."""
     panel = text_slot(command, "panel")
     flag = job.flags.get(panel, "")
-    if panel == job.machining:
-        return answers.answer("machining_already", panel=panel)
     if flag in GENTLE_FLAGS and not insisted:
         return answers.ask_to_insist(command, at_utc, "gentle_panel", panel=panel, flag=flag)
     events: list[ev.Event] = []
@@ -66,9 +64,7 @@ def polish_on(job: Job, command: Command, at_utc: datetime, insisted: bool) -> O
 def section_done(job: Job, command: Command, at_utc: datetime) -> Outcome:
     """One section; the pad reminder that it may cause is an alert of its own."""
     panel = text_slot(command, "panel") or job.machining
-    return answers.noted(
-        ev.SectionDone(at_utc=at_utc, panel=panel, by=text_slot(command, "by"))
-    )
+    return answers.noted(ev.SectionDone(at_utc=at_utc, panel=panel, by=text_slot(command, "by")))
 
 
 def pad_cleaned(job: Job, command: Command, at_utc: datetime) -> Outcome:

@@ -10,18 +10,20 @@ from bayhelper.decide import (
     answers,
     coating,
     correction,
+    laying,
     notes,
     questions,
     stages,
     surfaces,
     talkback,
 )
-from bayhelper.decide.allowed import allowed
+from bayhelper.decide.allowed import allowed, allowed_panels
+from bayhelper.decide.answers import text_slot
 from bayhelper.decide.job import Job
 from bayhelper.decide.outcome import Desk, Outcome
-from bayhelper.terms.command import COMMANDS, Command
+from bayhelper.terms.command import COMMANDS, Command, SlotValue
 from bayhelper.terms.errors import DecisionError
-from bayhelper.terms.events import QuestionSettled
+from bayhelper.terms.events import QuestionAsked, QuestionSettled
 
 Plain = Callable[[Job, Command, datetime], Outcome]
 Guarded = Callable[[Job, Command, datetime, bool], Outcome]
@@ -53,7 +55,6 @@ PLAIN: dict[str, Plain] = {
     "defect_fixed": coating.defect_fixed,
     "back_to_correction": coating.back_to_correction,
     "more_time": coating.more_time,
-    "start_layer": coating.start_layer,
     "ask_elapsed": questions.ask_elapsed,
     "ask_remaining": questions.ask_remaining,
     "ask_bare": questions.ask_bare,
@@ -80,21 +81,29 @@ GUARDED: dict[str, Guarded] = {
     "close_job": stages.close_job,
     "start_panel": correction.start_panel,
     "polish_on": correction.polish_on,
-    "laying": coating.laying,
-    "covered": coating.covered,
+    "laying": laying.laying,
+    "covered": laying.covered,
     "trial": coating.trial,
     "buffed": coating.buffed,
+    "start_layer": coating.start_layer,
 }
 """Commands with a guard that can be insisted on."""
+
+
+FIT_FIRST = frozenset(
+    "start_panel residue_left prepped touched laying covered all_round lapped defect".split()
+)
+"""Commands that act on a panel without looking at its state themselves."""
 
 
 def decide(job: Job | None, command: Command, at_utc: datetime, desk: Desk) -> Outcome:
     """What comes of a command, given at this instant.
 
-    Raises DecisionError for a command that is not in the catalogue.
+    Raises DecisionError for a command that is not in the catalogue, or lacks a slot it needs.
     """
-    if command.name not in COMMANDS:
-        raise DecisionError(f"'{command.name}' is no command; the catalogue is terms.command.")
+    _check(command)
+    if job is not None and job.closed_at_utc is not None:
+        job = None
     if command.name not in allowed(job):
         return _not_now(job, command)
     if job is None:
@@ -112,19 +121,47 @@ def _not_now(job: Job | None, command: Command) -> Outcome:
     return answers.refuse("not_now", command=command.name, stage=job.stage)
 
 
+def _check(command: Command) -> None:
+    spec = COMMANDS.get(command.name)
+    if spec is None:
+        raise DecisionError(f"'{command.name}' is no command; the catalogue is terms.command.")
+    missing = [slot for slot in spec.needs if slot not in command.slots]
+    if missing:
+        raise DecisionError(
+            f"'{command.name}' needs {', '.join(spec.needs)}, but came without "
+            f"{', '.join(missing)}. The grammar of that phrase lacks a tag."
+        )
+
+
+def _unfit(job: Job, command: Command) -> Outcome | None:
+    """Why this panel or half cannot be meant, or None."""
+    panel, half = text_slot(command, "panel"), text_slot(command, "half")
+    known = job.body.panel(panel)
+    if (panel and known is None) or (half and known and half not in known.halves):
+        return answers.refuse("no_such_panel", panel=panel)
+    if command.name in FIT_FIRST and panel not in allowed_panels(job)[command.name]:
+        state = job.parts_of(panel)[0].state
+        return answers.refuse("panel_not_now", panel=panel, half=half, state=state)
+    return None
+
+
 def _carry_out(job: Job, command: Command, at_utc: datetime, *, insisted: bool) -> Outcome:
+    unfit = _unfit(job, command)
+    if unfit is not None:
+        return unfit
     guarded = GUARDED.get(command.name)
     if guarded is not None:
         outcome = guarded(job, command, at_utc, insisted)
     else:
         outcome = PLAIN[command.name](job, command, at_utc)
-    if not outcome.events or outcome.effects and _only_asks(outcome):
+    if not outcome.events or (outcome.effects and _only_asks(outcome)):
         return outcome
-    return answers.with_first(stages.implied_stage(job, command, at_utc), outcome)
+    first = (*notes.ended_by(job, command, at_utc), *stages.implied_stage(job, command, at_utc))
+    return answers.with_first(first, outcome)
 
 
 def _only_asks(outcome: Outcome) -> bool:
-    return all(type(event).__name__ == "QuestionAsked" for event in outcome.events)
+    return all(isinstance(event, QuestionAsked) for event in outcome.events)
 
 
 def _settle(job: Job, command: Command, at_utc: datetime) -> Outcome:
@@ -132,17 +169,19 @@ def _settle(job: Job, command: Command, at_utc: datetime) -> Outcome:
     question = job.question
     if question is None:
         return answers.answer("nothing_asked")
-    waiting = Command(question.command, dict(question.slots), said=command.said)
-    if question.topic == "which_trial":
-        chosen = question.choices[0 if command.name == "yes" else 1]
-        panel, _, half = chosen.partition("/")
-        waiting = replace(waiting, slots=waiting.slots | {"panel": panel})
-        if half:
-            waiting = replace(waiting, slots=waiting.slots | {"half": half})
-    elif command.name == "no":
+    if command.name == "no" and not question.choices:
         return answers.did((QuestionSettled(at_utc=at_utc, answer="no"),), "left_alone")
-    settled = QuestionSettled(
-        at_utc=at_utc, answer="insisted" if command.name == "insist" else "yes"
-    )
+    waiting = Command(question.command, dict(question.slots), said=command.said)
+    if question.choices:
+        panel, _, half = question.choices[0 if command.name == "yes" else 1].partition("/")
+        slots: dict[str, SlotValue] = {"panel": panel, "half": half} if half else {"panel": panel}
+        waiting = replace(waiting, slots=waiting.slots | slots)
+        settled = QuestionSettled(at_utc=at_utc, answer="chosen")
+    elif command.name == "insist":
+        settled = QuestionSettled(at_utc=at_utc, answer="insisted")
+    else:
+        settled = QuestionSettled(at_utc=at_utc, answer="yes")
+    if waiting.name not in allowed(job):
+        return answers.with_first((settled,), _not_now(job, waiting))
     outcome = _carry_out(job, waiting, at_utc, insisted=question.topic != "did_you_mean")
     return replace(answers.with_first((settled,), outcome), command=waiting)

@@ -31,8 +31,18 @@ TALK = (
     ev.AlertRaised,
     ev.AlertAnswered,
     ev.Misheard,
+    ev.NoteStarted,
+    ev.NoteClipKept,
+    ev.NoteEnded,
 )
-"""Facts about talking; a decision that holds nothing else changed nothing that could be undone."""
+"""Facts about talking and notes: a decision that holds nothing else cannot be undone."""
+
+
+KEEPS_QUESTION = frozenset(
+    "say_again ask_elapsed ask_remaining ask_bare ask_next ask_where ask_open hush answered "
+    "quieter louder".split()
+)
+"""Commands after which a question of the helper still waits for its answer."""
 
 
 def fold(decisions: Iterable[ev.Decision]) -> Job:
@@ -93,7 +103,8 @@ def apply_events(job: Job | None, events: Iterable[ev.Event], where: ev.Decision
     Raises DecisionError for a fact that does not fit.
     """
     if where is not None and where.cause == "command" and job is not None:
-        job = replace(job, question=None, misses=0)
+        kept = job.question if where.command in KEEPS_QUESTION else None
+        job = replace(job, question=kept, misses=0)
     for event in events:
         if isinstance(event, ev.JobOpened):
             job = _opened(event)
@@ -149,12 +160,16 @@ def _closed(job: Job, e: ev.JobClosed) -> Job:
     return replace(job, stage=fire_job(job.stage, "close"), closed_at_utc=e.at_utc)
 
 
+def _whole(job: Job, panel: str) -> Job:
+    """The panel in one again, as its first half stands: its halves end."""
+    whole = replace(job.parts_of(panel)[0], half="")
+    rest = {k: p for k, p in job.parts.items() if p.panel != panel}
+    return replace(job, parts=rest | {whole.key: whole})
+
+
 def _prepped(job: Job, e: ev.PanelPrepped) -> Job:
-    """A new panel wipe makes a panel whole again: its halves end."""
-    part = job.parts_of(e.panel)[0]
-    rest = {k: p for k, p in job.parts.items() if p.panel != e.panel}
-    whole = replace(part, half="")
-    job = replace(job, parts=rest | {whole.key: whole})
+    """A new panel wipe makes a panel whole again."""
+    job = _whole(job, e.panel)
     return _moved(job, e.panel, "", "prep", prepped_at_utc=e.at_utc, fresh_s=e.fresh_s)
 
 
@@ -167,6 +182,9 @@ def _went_stale(job: Job, e: ev.PrepWentStale) -> Job:
 
 
 def _laying(job: Job, e: ev.LayDownStarted) -> Job:
+    """Laid in one, the panel is whole again; laid in half, the other half begins its own life."""
+    if not e.half:
+        job = _whole(job, e.panel)
     job = _moved(
         job,
         e.panel,
@@ -191,9 +209,7 @@ def _laying(job: Job, e: ev.LayDownStarted) -> Job:
     rest = {k: p for k, p in job.parts.items() if k != e.panel}
     others = [h for h in _halves(job, e.panel) if part_key(e.panel, h) not in rest and h != e.half]
     whole = job.parts.get(e.panel, Part(panel=e.panel))
-    return replace(
-        job, parts=rest | {part_key(e.panel, h): replace(whole, half=h) for h in others}
-    )
+    return replace(job, parts=rest | {part_key(e.panel, h): replace(whole, half=h) for h in others})
 
 
 def _halves(job: Job, panel: str) -> tuple[str, ...]:
@@ -203,9 +219,7 @@ def _halves(job: Job, panel: str) -> tuple[str, ...]:
 
 def _covered(job: Job, e: ev.Covered) -> Job:
     part = job.part(e.panel, e.half)
-    job = _moved(
-        job, e.panel, e.half, "cover", covered_at_utc=e.at_utc, covered_assumed=e.assumed
-    )
+    job = _moved(job, e.panel, e.half, "cover", covered_at_utc=e.at_utc, covered_assumed=e.assumed)
     panel = job.body.panel(e.panel)
     if part.started_at_utc and panel and not e.assumed and not part.started_assumed:
         area_m2 = panel.area_m2 / (2 if e.half else 1)
@@ -216,9 +230,7 @@ def _covered(job: Job, e: ev.Covered) -> Job:
 
 def _trial(job: Job, e: ev.TrialMade) -> Job:
     part = job.part(e.panel, e.half)
-    return _with_part(
-        job, replace(part, trials=(*part.trials, (e.covered_for_s, e.result)))
-    )
+    return _with_part(job, replace(part, trials=(*part.trials, (e.covered_for_s, e.result))))
 
 
 def _extended(job: Job, e: ev.TimeExtended) -> Job:
@@ -229,19 +241,16 @@ def _extended(job: Job, e: ev.TimeExtended) -> Job:
 def _defect_fixed(job: Job, e: ev.DefectFixed) -> Job:
     def settled(defect: Defect) -> Defect:
         same = defect.panel == e.panel and e.kind in ("", defect.kind)
-        return replace(defect, fixed_at_utc=e.at_utc) if same and not defect.fixed_at_utc else defect
+        return (
+            replace(defect, fixed_at_utc=e.at_utc) if same and not defect.fixed_at_utc else defect
+        )
 
     return replace(job, defects=tuple(settled(d) for d in job.defects))
 
 
 def _sent_back(job: Job, e: ev.SentBack) -> Job:
-    """The whole panel goes back; its halves end."""
-    states = {p.state for p in job.parts_of(e.panel)}
-    job = _moved_all(job, e.panel, "send_back", layer=0)
-    if states == {"levelled"} or job.parts_of(e.panel)[0].half:
-        whole = replace(job.parts_of(e.panel)[0], half="")
-        rest = {k: p for k, p in job.parts.items() if p.panel != e.panel}
-        job = replace(job, parts=rest | {whole.key: whole})
+    """The panel goes back as a whole, and what was lapped over its seams goes with it."""
+    job = _whole(_moved_all(job, e.panel, "send_back", layer=0), e.panel)
     job = _defect_fixed(job, ev.DefectFixed(at_utc=e.at_utc, panel=e.panel))
     seams = {seam.id for seam in job.body.seams_of(e.panel)}
     return replace(job, laps=frozenset(lap for lap in job.laps if lap[0] not in seams))
@@ -313,9 +322,7 @@ def _machined(job: Job, e: ev.PanelFinished) -> Job:
 
 
 def _film(job: Job, e: ev.FilmRead) -> Job:
-    return replace(
-        job, films=job.films | {e.panel: (*job.films.get(e.panel, ()), e.film_um)}
-    )
+    return replace(job, films=job.films | {e.panel: (*job.films.get(e.panel, ()), e.film_um)})
 
 
 def _defect(job: Job, e: ev.DefectFound) -> Job:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import cache
 
 from transitions import Machine, MachineError
@@ -12,26 +13,28 @@ from bayhelper.terms.errors import DecisionError
 
 
 class _Carrier:
-    """The object that the library moves from state to state."""
+    """The object that the library moves from state to state; it is given `trigger` by it."""
 
     state: str
+    trigger: Callable[[str], bool]
 
 
 @cache
-def _machine(rows: tuple[Row, ...], start: str) -> Machine:
-    return Machine(
-        model=_Carrier(),
+def _machine(rows: tuple[Row, ...], start: str) -> tuple[Machine, _Carrier]:
+    carrier = _Carrier()
+    machine = Machine(
+        model=carrier,
         states=list(tables.states(rows, start)),
         transitions=[list(row) for row in rows],
         initial=start,
         auto_transitions=False,
         queued=False,
     )
+    return machine, carrier
 
 
 def _fire(rows: tuple[Row, ...], start: str, state: str, trigger: str) -> str:
-    machine = _machine(rows, start)
-    carrier = machine.model
+    machine, carrier = _machine(rows, start)
     machine.set_state(state, carrier)
     try:
         carrier.trigger(trigger)
@@ -40,11 +43,11 @@ def _fire(rows: tuple[Row, ...], start: str, state: str, trigger: str) -> str:
             f"'{trigger}' cannot follow '{state}': the state table has no such row. "
             "The record was made by another version, or the program has a fault."
         ) from error
-    return str(carrier.state)
+    return carrier.state
 
 
 def _triggers(rows: tuple[Row, ...], start: str, state: str) -> frozenset[str]:
-    return frozenset(_machine(rows, start).get_triggers(state))
+    return frozenset(_machine(rows, start)[0].get_triggers(state))
 
 
 def fire_job(state: str, trigger: str) -> str:

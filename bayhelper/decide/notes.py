@@ -9,13 +9,13 @@ from bayhelper.decide.answers import text_slot
 from bayhelper.decide.job import Job
 from bayhelper.decide.outcome import Outcome
 from bayhelper.terms import events as ev
-from bayhelper.terms.command import Command
+from bayhelper.terms.command import COMMANDS, Command
 from bayhelper.terms.effects import Listen, ReadNoteBack, Say, Tone
 from bayhelper.terms.errors import DecisionError
 
 
 def take_note(job: Job, command: Command, at_utc: datetime) -> Outcome:
-    """Dictation begins: everything said is the note until its end, or the next command."""
+    """Dictation begins: everything said is the note until its end, or the next act."""
     note = f"n{len(job.notes) + 1}"
     started = ev.NoteStarted(
         at_utc=at_utc, note=note, panel=text_slot(command, "panel"), by=text_slot(command, "by")
@@ -28,6 +28,14 @@ def end_note(job: Job, command: Command, at_utc: datetime) -> Outcome:
     note = job.notes[-1].id
     ended = ev.NoteEnded(at_utc=at_utc, note=note)
     return Outcome((ended,), (Say("note_kept", {"note": note}), Listen("normal")))
+
+
+def ended_by(job: Job, command: Command, at_utc: datetime) -> tuple[ev.Event, ...]:
+    """The end of a note that was forgotten: the next act ends it, a question does not."""
+    acts = COMMANDS[command.name].undoable or command.name == "close_job"
+    if not (job.dictating and acts):
+        return ()
+    return (ev.NoteEnded(at_utc=at_utc, note=job.notes[-1].id),)
 
 
 def read_note(job: Job, command: Command, at_utc: datetime) -> Outcome:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import datetime
 
 from bayhelper.decide import answers
@@ -68,18 +69,22 @@ def ask_where(job: Job, command: Command, at_utc: datetime) -> Outcome:
     )
 
 
+REACHED: dict[str, Callable[[Job, Part], bool]] = {
+    "correction": lambda job, p: p.state not in ("waiting", "machining", "rework"),
+    "panel_wipe": lambda job, p: p.layer > 0 or p.state == "prepped",
+    "coating": lambda job, p: p.layer >= job.layer and p.state in ("buffed", "done"),
+    "cure": lambda job, p: p.state == "done",
+}
+"""Whether a part has got through a stage."""
+
+
 def progress(job: Job) -> tuple[int, int]:
     """Panels done in the present stage, of all."""
     panels = own_panels(job)
-    reached = {
-        "correction": lambda p: p.state not in ("waiting", "machining", "rework"),
-        "panel_wipe": lambda p: p.state not in ("waiting", "machining", "machined", "rework"),
-        "coating": lambda p: p.layer >= job.layer and p.state in ("buffed", "done"),
-        "cure": lambda p: p.state == "done",
-    }.get(job.stage)
+    reached = REACHED.get(job.stage)
     if reached is None:
         return 0, 0
-    done = sum(all(reached(part) for part in job.parts_of(panel.id)) for panel in panels)
+    done = sum(all(reached(job, part) for part in job.parts_of(p.id)) for p in panels)
     return done, len(panels)
 
 

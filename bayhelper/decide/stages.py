@@ -7,9 +7,10 @@ from datetime import datetime
 from bayhelper.decide import answers
 from bayhelper.decide.answers import text_slot
 from bayhelper.decide.job import Job
-from bayhelper.decide.machine import job_triggers
+from bayhelper.decide.machine import fire_job, job_triggers
 from bayhelper.decide.outcome import Desk, Outcome
 from bayhelper.decide.seams import bare_seams
+from bayhelper.decide.tables import JOB_START
 from bayhelper.terms import events as ev
 from bayhelper.terms.command import Command
 from bayhelper.terms.effects import Say
@@ -22,6 +23,8 @@ def open_job(command: Command, at_utc: datetime, desk: Desk) -> Outcome:
     if plan_id not in desk.plans or body_id not in desk.bodies:
         return answers.refuse("no_such_sheet", plan=plan_id, body=body_id)
     plan = desk.plans[plan_id]
+    if not follows(plan.stages):
+        return answers.refuse("plan_impossible", plan=plan_id)
     opened = ev.JobOpened(
         at_utc=at_utc,
         job=desk.next_job,
@@ -43,14 +46,22 @@ def open_job(command: Command, at_utc: datetime, desk: Desk) -> Outcome:
     return _with_cautions(outcome, plan.cautions.get(first, ()))
 
 
+def follows(stages: tuple[str, ...]) -> bool:
+    """Whether the table lets each stage of a plan follow the one before."""
+    state = JOB_START
+    for stage in stages:
+        if f"start_{stage}" not in job_triggers(state):
+            return False
+        state = fire_job(state, f"start_{stage}")
+    return bool(stages)
+
+
 def may_start(job: Job) -> frozenset[str]:
     """Stages that may be started now: the table's, as far as the plan or rework needs them."""
     wanted = set(job.plan.stages)
     if any(part.state in ("rework", "machining") for part in job.parts.values()):
         wanted.add("correction")
-    stages = {
-        t.removeprefix("start_") for t in job_triggers(job.stage) if t.startswith("start_")
-    }
+    stages = {t.removeprefix("start_") for t in job_triggers(job.stage) if t.startswith("start_")}
     return frozenset(stages & wanted)
 
 

@@ -14,10 +14,21 @@ from bayhelper.terms import events as ev
 from bayhelper.terms.command import Command
 from bayhelper.terms.effects import Say, Urgency
 
+PLAUSIBLE_C = (-30.0, 120.0)
+"""Air and panels in a bay lie between these; anything else was misheard or misread."""
+MOST_UM = 10_000.0
+"""No gauge for paint reads more."""
+
+
+def _plausible(temp_c: float) -> bool:
+    return PLAUSIBLE_C[0] <= temp_c <= PLAUSIBLE_C[1]
+
 
 def set_air_temp(job: Job, command: Command, at_utc: datetime) -> Outcome:
     """Air temperature, read back."""
     temp_c = number_slot(command, "temp_c")
+    if not _plausible(temp_c):
+        return answers.refuse("temp_impossible", temp_c=temp_c)
     outcome = answers.did((ev.AirTempRead(at_utc=at_utc, temp_c=temp_c),), "air", temp_c=temp_c)
     return _dew_caution(outcome, temp_c, job.air_rh_percent, job.panel_c)
 
@@ -35,6 +46,8 @@ def set_humidity(job: Job, command: Command, at_utc: datetime) -> Outcome:
 def set_panel_temp(job: Job, command: Command, at_utc: datetime) -> Outcome:
     """Surface temperature of one panel or of the car, read back."""
     panel, temp_c = text_slot(command, "panel"), number_slot(command, "temp_c")
+    if not _plausible(temp_c):
+        return answers.refuse("temp_impossible", temp_c=temp_c)
     read = ev.PanelTempRead(at_utc=at_utc, panel=panel, temp_c=temp_c)
     outcome = answers.did((read,), "panel_temp", panel=panel, temp_c=temp_c)
     return _dew_caution(outcome, job.air_c, job.air_rh_percent, {panel: temp_c})
@@ -60,6 +73,8 @@ def film_reading(job: Job, command: Command, at_utc: datetime) -> Outcome:
     known = job.body.panel(panel)
     if known and known.material in ("plastic", "glass", "composite"):
         return answers.refuse("no_reading_possible", panel=panel)
+    if not 0 < film_um <= MOST_UM:
+        return answers.refuse("film_impossible", panel=panel, film_um=film_um)
     read = ev.FilmRead(at_utc=at_utc, panel=panel, film_um=film_um)
     summed = film((*job.films.get(panel, ()), film_um))
     mean_um = summed.mean_um if summed else film_um
@@ -93,9 +108,7 @@ def start_dwell(job: Job, command: Command, at_utc: datetime) -> Outcome:
         rinse_s=product.dwell.rinse_s,
         max_s=product.dwell.max_s,
     )
-    return answers.did(
-        (started,), "dwell_started", agent=agent, rinse_in_s=product.dwell.rinse_s
-    )
+    return answers.did((started,), "dwell_started", agent=agent, rinse_in_s=product.dwell.rinse_s)
 
 
 def end_dwell(job: Job, command: Command, at_utc: datetime) -> Outcome:

@@ -29,14 +29,38 @@ def undo(job: Job, command: Command, at_utc: datetime) -> Outcome:
 
 
 def that_was_wrong(job: Job, command: Command, at_utc: datetime) -> Outcome:
-    """The last command was misheard: taken back, its recording marked, and the ear stays open."""
-    last = undoable(job)
+    """The last command was misheard: its recording is marked, and the ear stays open.
+
+    It is taken back if it changed anything; a misheard question changes nothing, and then nothing
+    else is taken back in its place.
+    """
+    last = _last_command(job)
     if last is None:
         return answers.answer("nothing_to_undo")
-    undone = ev.Undone(at_utc=at_utc, decision=last.number, command=last.command)
-    misheard = ev.Misheard(at_utc=at_utc, decision=last.number)
-    said = Say("misheard", _about(last), kind="question")
-    return Outcome((undone, misheard), (said, Listen("follow_on")))
+    events: list[ev.Event] = []
+    if last == undoable(job):
+        events.append(ev.Undone(at_utc=at_utc, decision=last.number, command=last.command))
+    elif last.command == "take_note" and job.dictating:
+        events.append(ev.NoteEnded(at_utc=at_utc, note=job.notes[-1].id))
+    events.append(ev.Misheard(at_utc=at_utc, decision=last.number))
+    about = _about(last) if len(events) > 1 else {}
+    return Outcome(tuple(events), (Say("misheard", about, kind="question"), Listen("follow_on")))
+
+
+def _last_command(job: Job) -> ev.Decision | None:
+    """The last command that was neither taken back nor marked as misheard, nor did so itself."""
+    marked = {
+        event.decision
+        for decision in job.decisions
+        for event in decision.events
+        if isinstance(event, ev.Misheard)
+    }
+    for decision in reversed(job.decisions):
+        open_to_doubt = decision.command not in ("undo", "that_was_wrong", "open_job")
+        known = decision.number in job.undone | marked
+        if decision.cause == "command" and open_to_doubt and not known:
+            return decision
+    return None
 
 
 def hush(job: Job, command: Command, at_utc: datetime) -> Outcome:

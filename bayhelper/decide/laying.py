@@ -1,0 +1,158 @@
+"""First and last stroke of product on a panel or half, and the guards before it goes on."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+
+from bayhelper.decide import answers, seams
+from bayhelper.decide.answers import text_slot
+from bayhelper.decide.clocks import best_at_utc
+from bayhelper.decide.fold import apply_events
+from bayhelper.decide.job import Job, Part
+from bayhelper.decide.machine import panel_triggers
+from bayhelper.decide.outcome import Outcome
+from bayhelper.reckon.window import nominal_window, usual_lay_down_s
+from bayhelper.terms import events as ev
+from bayhelper.terms.command import Command
+
+
+def usual_s(job: Job, panel: str, half: str, by: str) -> float:
+    """The person's usual lay-down time for a part, seconds."""
+    known = job.body.panel(panel)
+    area_m2 = (known.area_m2 if known else 1.0) / (2 if half else 1)
+    measured = [(m2, s) for who, m2, s in job.lay_downs if who == by]
+    return usual_lay_down_s(area_m2, job.plan.lay_down_s_per_m2, measured)
+
+
+def layable(job: Job, part: Part) -> bool:
+    """Whether the table lets product of the present layer go on the part."""
+    next_layer = part.state not in ("buffed", "done") or part.layer < job.layer
+    return next_layer and "lay" in panel_triggers(part.state)
+
+
+def part_to_lay(job: Job, panel: str, half: str) -> Part | None:
+    """The part that is meant by a panel and perhaps a half; None when none can be laid.
+
+    Without a half, a panel of which one half was laid means the other half.
+    """
+    parts = job.parts_of(panel)
+    if half:
+        whole = not parts[0].half
+        found = [job.part(panel, half)] if whole else [p for p in parts if p.half == half]
+    else:
+        found = list(parts)
+    ready = [part for part in found if layable(job, part)]
+    if len(ready) == 1:
+        return ready[0]
+    if ready and len(ready) == len(found):
+        return Part(panel=panel, state=ready[0].state, layer=ready[0].layer)
+    return None
+
+
+def left_behind(job: Job, panel: str, by: str) -> Part | None:
+    """The part that this person laid last, elsewhere, if its panel still has bare seams."""
+    mine = [p for p in job.open_parts() if p.by == by and p.panel != panel]
+    return mine[-1] if mine and seams.leaving(job, mine[-1].panel) else None
+
+
+def leaving_bare(job: Job, command: Command, at_utc: datetime, panel: str) -> Outcome:
+    """The guard that names the seams of a panel that is being left."""
+    bare = seams.leaving(job, panel)
+    neighbours = tuple(seams.across(seam, panel) for seam in bare)
+    return answers.ask_to_insist(
+        command, at_utc, "leaving_bare", panel=panel, neighbours=neighbours
+    )
+
+
+def _may_lay(job: Job, command: Command, at_utc: datetime, part: Part) -> Outcome | None:
+    """The guards before product goes on: panel wipe, bare seams left behind."""
+    if part.state not in ("prepped", "buffed", "done"):
+        topic = "prep_stale_guard" if part.state == "stale" else "not_prepped"
+        return answers.ask_to_insist(command, at_utc, topic, panel=part.panel)
+    behind = left_behind(job, part.panel, text_slot(command, "by"))
+    return leaving_bare(job, command, at_utc, behind.panel) if behind else None
+
+
+def _lay_down(
+    job: Job, command: Command, at_utc: datetime, part: Part, *, assumed: bool, insisted: bool
+) -> ev.LayDownStarted | None:
+    by = text_slot(command, "by")
+    coating = job.product("coating")
+    window = nominal_window(coating) if coating else None
+    if window is None:
+        return None
+    seconds = usual_s(job, part.panel, part.half, by)
+    return ev.LayDownStarted(
+        at_utc=at_utc - timedelta(seconds=seconds) if assumed else at_utc,
+        by=by,
+        panel=part.panel,
+        half=part.half,
+        layer=job.layer,
+        window=window,
+        usual_s=seconds,
+        assumed=assumed,
+        insisted=insisted,
+    )
+
+
+def begin(
+    job: Job, command: Command, at_utc: datetime, *, assumed: bool, insisted: bool
+) -> Outcome:
+    """The lay-down as an event without a sentence, or the refusal that stands against it."""
+    panel, half = text_slot(command, "panel"), text_slot(command, "half")
+    part = part_to_lay(job, panel, half)
+    if part is None:
+        states = [p.state for p in job.parts_of(panel) if half in ("", p.half)]
+        state = states[0] if states else job.part(panel).state
+        return answers.refuse("panel_not_now", panel=panel, half=half, state=state)
+    refused = None if insisted else _may_lay(job, command, at_utc, part)
+    if refused is not None:
+        return refused
+    started = _lay_down(job, command, at_utc, part, assumed=assumed, insisted=insisted)
+    return Outcome((started,)) if started else answers.refuse("no_coating_sheet")
+
+
+def laying(job: Job, command: Command, at_utc: datetime, insisted: bool) -> Outcome:
+    """First stroke on a panel or half."""
+    begun = begin(job, command, at_utc, assumed=False, insisted=insisted)
+    if begun.effects:
+        return begun
+    half = next(e.half for e in begun.events if isinstance(e, ev.LayDownStarted))
+    return answers.did(begun.events, "laying", panel=text_slot(command, "panel"), half=half)
+
+
+def covered(job: Job, command: Command, at_utc: datetime, insisted: bool) -> Outcome:
+    """Last stroke; the first is worked out from the usual time when nobody announced it."""
+    panel, half, by = (text_slot(command, name) for name in ("panel", "half", "by"))
+    events: list[ev.Event] = []
+    halves = [p.half for p in job.parts_of(panel) if p.state == "laying" and half in ("", p.half)]
+    if not halves:
+        begun = begin(job, command, at_utc, assumed=True, insisted=insisted)
+        if begun.effects:
+            return begun
+        events += begun.events
+        halves = [e.half for e in begun.events if isinstance(e, ev.LayDownStarted)]
+    events += [
+        ev.Covered(at_utc=at_utc, panel=panel, half=name, layer=job.layer, by=by) for name in halves
+    ]
+    all_round = bool(command.slots.get("all_round"))
+    if all_round:
+        events += laps(job, panel, "laying", at_utc)
+    after = apply_events(job, events, None)
+    due = [best for name in halves if (best := best_at_utc(after.part(panel, name))) is not None]
+    return answers.did(
+        events,
+        "covered",
+        panel=panel,
+        half=halves[0] if len(halves) == 1 else "",
+        wipe_in_s=max(0.0, (min(due) - at_utc).total_seconds()) if due else 0.0,
+        all_round=all_round,
+    )
+
+
+def laps(job: Job, panel: str, act: seams.Act, at_utc: datetime) -> list[ev.Event]:
+    """Every seam of the panel lapped from it, on the way on or off."""
+    return [
+        ev.SeamLapped(at_utc=at_utc, seam=seam.id, panel=panel, act=act, layer=job.layer)
+        for seam in seams.round_of(job, panel)
+    ]
