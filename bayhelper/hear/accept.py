@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from math import exp
 
 from bayhelper.terms.command import Match, NearMiss
+from bayhelper.terms.errors import HearingError
 from bayhelper.terms.ports import Engine, Offer
 from bayhelper.terms.sound import Sound
 from bayhelper.terms.utterance import Decode, Evidence, Hearing, Utterance
@@ -61,15 +62,13 @@ class Ear:
         """Read one utterance and judge it; see terms.utterance.Hearing."""
         sound = utterance.sound
         if sound is None:
-            raise ValueError("a typed line goes to hear.typed, not to the ear")
+            raise HearingError("A typed line came to the ear; hear.typed reads those.")
         began = self._stopwatch()
         hearing = self._judge(utterance, sound, offer, follow_on)
         compute_s = self._stopwatch() - began
         return Hearing(**(vars(hearing) | {"audio_s": sound.length_s, "compute_s": compute_s}))
 
-    def _judge(
-        self, utterance: Utterance, sound: Sound, offer: Offer, follow_on: bool
-    ) -> Hearing:
+    def _judge(self, utterance: Utterance, sound: Sound, offer: Offer, follow_on: bool) -> Hearing:
         self._engine.missing_words(offer.words())
         with_address = self._engine.listen(sound, offer.jsgf(True)) if offer.address else None
         bare = None
@@ -115,9 +114,7 @@ class Ear:
         addressed = match.addressed or not offer.address
         return self._point.margin if addressed else self._point.follow_on_margin
 
-    def _refusal(
-        self, match: Match, evidence: Evidence, offer: Offer, follow_on: bool
-    ) -> str:
+    def _refusal(self, match: Match, evidence: Evidence, offer: Offer, follow_on: bool) -> str:
         """Why the reading may not be acted on; '' when it may."""
         point = self._point
         if not match.phrase:

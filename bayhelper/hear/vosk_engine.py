@@ -1,4 +1,4 @@
-"""Vosk behind the same Protocol: a model folder from a path, the environment, or its own download."""
+"""Vosk behind the same Protocol: a model folder by path, environment, or its own download."""
 
 from __future__ import annotations
 
@@ -46,7 +46,7 @@ def download_model(name: str = DEFAULT_MODEL) -> Path:
         raise HearingError(f"Vosk knows no model '{name}'. Choose one that it lists.") from error
     except Exception as error:  # the package raises whatever its web client raises
         raise HearingError(
-            f"The model '{name}' could not be fetched: {type(error).__name__}. This needs a network "
+            f"The model '{name}' could not be fetched: {type(error).__name__}. It needs a network "
             "that reaches Vosk's own site; or copy a model folder here and set vosk_model."
         ) from error
     return find_model(str(Path.home() / ".cache" / "vosk" / name))

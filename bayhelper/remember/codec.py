@@ -8,9 +8,10 @@ from functools import cache
 from typing import Any
 
 from cattrs import Converter
-from cattrs.errors import BaseValidationError, ForbiddenExtraKeysError
+from cattrs.errors import BaseValidationError
 
 from bayhelper.terms import events as ev
+from bayhelper.terms.command import SlotValue
 from bayhelper.terms.errors import RecordError
 
 
@@ -29,7 +30,7 @@ def _exactly(kind: type) -> Any:
     def structure(value: Any, _: Any) -> Any:
         fits = isinstance(value, kind) or (kind is float and isinstance(value, int))
         if not fits or (isinstance(value, bool) and kind is not bool):
-            raise ValueError(f"expected {kind.__name__}, got {value!r}")
+            raise RecordError(f"expected {kind.__name__}, got {value!r}")
         return kind(value)
 
     return structure
@@ -43,14 +44,14 @@ def _converter() -> Converter:
     converter.register_unstructure_hook(datetime, _write_instant)
     converter.register_structure_hook(datetime, lambda value, _: _read_instant(value))
     converter.register_structure_hook_func(
-        lambda kind: kind == ev.SlotValue, lambda value, _: _slot(value)
+        lambda kind: kind == SlotValue, lambda value, _: _slot(value)
     )
     return converter
 
 
 def _slot(value: Any) -> Any:
     if not isinstance(value, str | int | float | bool):
-        raise ValueError(f"a slot holds text, a number or true, not {value!r}")
+        raise RecordError(f"a slot holds text, a number or true, not {value!r}")
     return value
 
 
@@ -61,10 +62,10 @@ def _write_instant(value: datetime) -> str:
 
 def _read_instant(value: Any) -> datetime:
     if not isinstance(value, str):
-        raise ValueError(f"expected an RFC 3339 time, got {value!r}")
+        raise RecordError(f"expected an RFC 3339 time, got {value!r}")
     instant = datetime.fromisoformat(value)
     if instant.tzinfo is None:
-        raise ValueError(f"a time without an offset: {value!r}")
+        raise RecordError(f"a time without an offset: {value!r}")
     return instant.astimezone(UTC)
 
 
@@ -91,7 +92,7 @@ def decode_event(content: dict[str, Any]) -> ev.Event:
     fields = {key: value for key, value in content.items() if key not in ("type", "version")}
     try:
         return _converter().structure(fields, kind)
-    except (BaseValidationError, ForbiddenExtraKeysError, ValueError, TypeError, KeyError) as error:
+    except (BaseValidationError, RecordError, ValueError, TypeError, KeyError) as error:
         raise RecordError(
             f"The record's {name} does not have the fields it should: {_reasons(error)}. "
             "It was changed by hand, or written by another version."
@@ -126,6 +127,6 @@ def decode_decision(line: str) -> ev.Decision:
         fields = _converter().structure(content | {"events": []}, ev.Decision)
     except (json.JSONDecodeError, KeyError, AttributeError, TypeError) as error:
         raise RecordError(f"A line of the record is no decision: {error!r}.") from error
-    except (BaseValidationError, ForbiddenExtraKeysError, ValueError) as error:
+    except (BaseValidationError, RecordError, ValueError) as error:
         raise RecordError(f"A line of the record is no decision: {_reasons(error)}.") from error
     return ev.Decision(**(vars(fields) | {"events": events}))

@@ -77,7 +77,7 @@ class Journal:
                         encode_decision(decision),
                     ),
                 )
-            except BaseException:
+            except (sqlite3.Error, RecordError):
                 self._connection.execute("ROLLBACK")
                 raise
             self._connection.execute("COMMIT")

@@ -1,4 +1,4 @@
-"""The bay's loop: an utterance or a deadline comes in, a decision goes to disk, then things happen."""
+"""The bay's loop: an utterance or deadline comes in, a decision goes to disk, then it acts."""
 
 from __future__ import annotations
 

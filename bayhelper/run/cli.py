@@ -57,8 +57,6 @@ def parser() -> argparse.ArgumentParser:
     return root
 
 
-
-
 def _add(
     commands: argparse._SubParsersAction[argparse.ArgumentParser],
     name: str,
@@ -98,7 +96,9 @@ def _add_work(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> 
         metavar="FILE",
         help="recordings (WAV, FLAC) or playlists (TOML), one after the other",
     )
-    door.add_argument("--stdin", action="store_true", help="raw 16-bit mono sound on standard input")
+    door.add_argument(
+        "--stdin", action="store_true", help="raw 16-bit mono sound on standard input"
+    )
     door.add_argument("--typed", action="store_true", help="typed lines on standard input")
     command.add_argument("--rate", type=int, default=16000, metavar="HZ", help="rate of --stdin")
     command.add_argument(

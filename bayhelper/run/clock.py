@@ -5,6 +5,8 @@ from __future__ import annotations
 import time
 from datetime import UTC, datetime, timedelta
 
+from bayhelper.terms.errors import RunError
+
 
 class SystemClock:
     """Wall-clock time, watched by a clock that counts through sleep."""
@@ -34,9 +36,9 @@ class ManualClock:
         return self._now_utc
 
     def set_utc(self, now_utc: datetime) -> None:
-        """Move on; going back is refused with ValueError."""
+        """Move on; going back is refused with RunError."""
         if now_utc < self._now_utc:
-            raise ValueError(f"the clock stands at {self._now_utc}, and cannot go to {now_utc}")
+            raise RunError(f"The clock stands at {self._now_utc} and cannot go to {now_utc}.")
         self._now_utc = now_utc
 
     def advance(self, seconds: float) -> None:

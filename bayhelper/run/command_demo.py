@@ -10,8 +10,8 @@ from datetime import UTC, datetime
 from pathlib import Path
 from tempfile import mkdtemp
 
-from bayhelper.remember.history import History
 from bayhelper.decide.fold import fold
+from bayhelper.remember.history import History
 from bayhelper.run.clock import ManualClock
 from bayhelper.run.parts import open_ear
 from bayhelper.run.playback import play, read_story
@@ -46,11 +46,11 @@ def run(options: argparse.Namespace) -> int:
         open_session(
             folder,
             settings,
-            ear,
-            FolderPlayer(folder / "prompts"),
-            BEGAN_UTC,
-            terminal,
-            folder / "timeline.jsonl",
+            ear=ear,
+            player=FolderPlayer(folder / "prompts"),
+            now_utc=BEGAN_UTC,
+            terminal=terminal,
+            timeline_file=folder / "timeline.jsonl",
         ) as (bay, mouth),
     ):
         play(story, bay, mouth, clock, fast=True)

@@ -32,9 +32,7 @@ LONGEST_SLEEP_S = 1.0
 def run(options: argparse.Namespace) -> int:
     """Follow the job until the source ends."""
     folder = data_folder(options.data)
-    settings = load_settings(
-        folder, plan=options.plan, body=options.body, engine=options.engine
-    )
+    settings = load_settings(folder, plan=options.plan, body=options.body, engine=options.engine)
     if not (options.from_audio or options.stdin or options.typed):
         raise RunError(
             "The microphone is not built yet. Give --from-audio FILE, --stdin or --typed."
@@ -46,11 +44,11 @@ def run(options: argparse.Namespace) -> int:
             open_session(
                 folder,
                 settings,
-                ear,
-                FolderPlayer(folder / "prompts"),
-                clock.now_utc(),
-                sys.stdout,
-                folder / "timeline.jsonl",
+                ear=ear,
+                player=FolderPlayer(folder / "prompts"),
+                now_utc=clock.now_utc(),
+                terminal=sys.stdout,
+                timeline_file=folder / "timeline.jsonl",
             )
         )
         if options.from_audio:
@@ -106,5 +104,3 @@ def _live(source: Iterator[Utterance], bay: Bay, clock: SystemClock) -> None:
         if item is None:
             return
         bay.take(item, clock.now_utc())
-
-

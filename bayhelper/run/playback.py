@@ -27,12 +27,12 @@ class Take:
 
 
 def read_story(path: Path) -> tuple[Take, ...]:
-    """A playlist from TOML: [[take]] tables with `file` (beside it) and `after_s`.
+    """A playlist from TOML: [[line]] tables with `file` (beside it) and `after_s`.
 
     Raises RunError naming the entry that is wrong.
     """
     try:
-        rows = tomllib.loads(path.read_text(encoding="utf-8")).get("take", [])
+        rows = tomllib.loads(path.read_text(encoding="utf-8")).get("line", [])
     except (OSError, tomllib.TOMLDecodeError) as error:
         raise RunError(f"{path} cannot be read as a playlist: {error}. Check the file.") from error
     takes = []
@@ -40,12 +40,12 @@ def read_story(path: Path) -> tuple[Take, ...]:
         file, after_s = row.get("file"), row.get("after_s", 0.0)
         if not isinstance(file, str) or not isinstance(after_s, int | float) or after_s < 0:
             raise RunError(
-                f"{path}, take {number}: expected a 'file' and an 'after_s' of 0 or more, "
+                f"{path}, line {number}: expected a 'file' and an 'after_s' of 0 or more, "
                 f"got {row!r}. Correct that entry."
             )
         takes.append(Take(path.parent / file, float(after_s)))
     if not takes:
-        raise RunError(f"{path} holds no [[take]] entries. Add at least one.")
+        raise RunError(f"{path} holds no [[line]] entries. Add at least one.")
     return tuple(takes)
 
 
@@ -58,9 +58,7 @@ def takes_of(files: Iterable[Path]) -> Iterator[Take]:
             yield Take(file)
 
 
-def play(
-    takes: Iterable[Take], bay: Bay, mouth: Mouth, clock: ManualClock, *, fast: bool
-) -> None:
+def play(takes: Iterable[Take], bay: Bay, mouth: Mouth, clock: ManualClock, *, fast: bool) -> None:
     """Let the bay hear every recording; deadlines in the gaps fall due at their own instants.
 
     Unless `fast`, each step takes as long as it would in the bay.

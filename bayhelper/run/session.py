@@ -26,6 +26,7 @@ from bayhelper.terms.ports import Player
 def open_session(
     folder: Path,
     settings: Settings,
+    *,
     ear: Ear,
     player: Player,
     now_utc: datetime,

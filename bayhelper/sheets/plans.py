@@ -26,8 +26,7 @@ def load_plan(name: str) -> Plan:
     coats = sheet.texts("coats") or ("panel",)
     if unknown := [kind for kind in coats if kind not in KINDS]:
         raise SheetError(
-            f"{sheet.where}: 'coats' must be some of {', '.join(KINDS)}, "
-            f"but names '{unknown[0]}'."
+            f"{sheet.where}: 'coats' must be some of {', '.join(KINDS)}, but names '{unknown[0]}'."
         )
     products = sheet.table("products")
     cautions = sheet.table("cautions")

@@ -1,4 +1,4 @@
-"""Reading a TOML sheet key by key, with errors that say file, key, what was wanted and what came."""
+"""Reading a TOML sheet key by key; errors say file, key, what was wanted and what came."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ class Table:
 
     def text(self, key: str, default: str | None = None) -> str:
         """A string."""
-        return self._take(key, str, "a text", default)
+        return str(self._take(key, str, "a text", default))
 
     def number(self, key: str, default: float | None = None, *, above: float = 0.0) -> float:
         """A number greater than `above`."""
@@ -49,7 +49,7 @@ class Table:
         return self.whole(key) if key in self._rest else None
 
     def flag(self, key: str) -> bool:
-        """true or false; false when absent."""
+        """True or false; false when absent."""
         return bool(self._take(key, bool, "true or false", False))
 
     def texts(self, key: str) -> tuple[str, ...]:

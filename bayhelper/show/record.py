@@ -102,7 +102,8 @@ def _part(part: Part, zone: tzinfo | None) -> list[str]:
     if part.started_at_utc:
         who = f", {part.by}" if part.by else ""
         lines.append(
-            f"    layer {part.layer}    started {_clock(part.started_at_utc, zone, part.started_assumed)}"
+            f"    layer {part.layer}    started "
+            f"{_clock(part.started_at_utc, zone, part.started_assumed)}"
             f", covered {_clock(part.covered_at_utc, zone, part.covered_assumed)}{who}"
         )
     if part.window:
@@ -130,7 +131,7 @@ def _defects(job: Job, zone: tzinfo | None) -> list[str]:
     return [
         f"{_clock(d.found_at_utc, zone)}  {d.kind.replace('_', ' ')}, {d.panel.replace('_', ' ')}"
         f"{', ' + d.place.replace('_', ' ') if d.place else ''}: "
-        f"{'levelled ' + _clock(d.fixed_at_utc, zone) if d.fixed_at_utc else 'not reported levelled'}"
+        + (f"levelled {_clock(d.fixed_at_utc, zone)}" if d.fixed_at_utc else "not levelled yet")
         for d in job.defects
     ] or ["none reported"]
 

@@ -134,14 +134,10 @@ COMMANDS: dict[str, CommandSpec] = {
     "all_round": CommandSpec("Every seam of it was lapped.", needs=("panel",)),
     "lapped": CommandSpec("One seam was lapped.", needs=("panel", "neighbour")),
     "trial": CommandSpec("A trial wipe and how it went.", needs=("result",), may=("panel", "half")),
-    "levelled": CommandSpec(
-        "The panel is levelled.", needs=("panel",), may=("half", "all_round")
-    ),
+    "levelled": CommandSpec("The panel is levelled.", needs=("panel",), may=("half", "all_round")),
     "buffed": CommandSpec("The panel is buffed.", needs=("panel",), may=("half",)),
     "checked": CommandSpec("It was looked over for high spots.", needs=("panel",)),
-    "defect": CommandSpec(
-        "A high spot or run was found.", needs=("panel", "kind"), may=("place",)
-    ),
+    "defect": CommandSpec("A high spot or run was found.", needs=("panel", "kind"), may=("place",)),
     "defect_fixed": CommandSpec("It was levelled.", needs=("panel",), may=("kind",)),
     "back_to_correction": CommandSpec(
         "A late high spot: the panel goes back to correction.", needs=("panel",)

@@ -1,4 +1,4 @@
-"""What the helper does after a decision is on disk: it speaks, sounds a tone, listens differently."""
+"""What follows once a decision is on disk: speech, a tone, listening differently."""
 
 from __future__ import annotations
 

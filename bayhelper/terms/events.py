@@ -1,6 +1,7 @@
 """Facts about a job, in the past tense: the only thing that is ever recorded.
 
-A class's version goes up when the meaning of a field changes; readers refuse versions they do not know.
+A class's version goes up when the meaning of a field changes; readers refuse those they
+do not know.
 """
 
 from __future__ import annotations

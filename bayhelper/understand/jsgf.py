@@ -1,4 +1,4 @@
-"""Writes a tree as one self-contained JSGF grammar, without tags and with as few words as may be."""
+"""Writes a tree as one self-contained JSGF grammar, without tags and with few words."""
 
 from __future__ import annotations
 

@@ -8,6 +8,7 @@ from difflib import SequenceMatcher
 from functools import lru_cache
 from heapq import heappop, heappush
 
+from bayhelper.terms.errors import GrammarError
 from bayhelper.understand.meaning import pairs
 from bayhelper.understand.tree import Alt, Node, Opt, Ref, Repeat, Seq, Tagged, Word
 
@@ -88,7 +89,7 @@ class Network:
                 self._arcs[start].append(("open", tag, inside))
                 self._arcs[self._add(item, inside)].append(("close", tag, end))
             case Ref():
-                raise ValueError("a network is built from a tree without references")
+                raise GrammarError("A network is built from a tree without references.")
         return end
 
     def _repeat(self, item: Node, at_least: int, start: int, end: int) -> None:

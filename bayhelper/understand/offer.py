@@ -75,9 +75,7 @@ class Offer:
 
     def jsgf(self, addressed: bool) -> str:
         """One self-contained grammar; see terms.ports.Offer."""
-        names: Node = Opt(
-            tree.alt(*(tree.seq(*map(Word, words)) for words in sorted(self._names)))
-        )
+        names: Node = Opt(tree.alt(*(tree.seq(*map(Word, words)) for words in sorted(self._names))))
         lead = [Word(word) for word in self._address_words] if addressed else []
         rules = {f"c{n}_{name or 'any'}": node for n, (name, node) in enumerate(self.branches)}
         return written(lead, names if self._names else tree.NULL, rules)
@@ -140,9 +138,7 @@ class Library:
             grammar = read_grammar(text, file)
             grammars[grammar.name] = grammar
         self._rules = resolve(grammars)
-        self._stages = {
-            stage: self._branches(self._rules[f"{stage}.{stage}"]) for stage in STAGES
-        }
+        self._stages = {stage: self._branches(self._rules[f"{stage}.{stage}"]) for stage in STAGES}
         self._offers: dict[object, Offer] = {}
 
     def _branches(self, rule: Rule) -> dict[str, tuple[str, Node]]:
@@ -153,9 +149,9 @@ class Library:
             if not isinstance(option, tree.Ref):
                 raise GrammarError(f"<{rule.name}> must be a choice of rules, one a command.")
             inner = self._rules[option.name]
-            command = pairs(inner.node.tag).get("command", "") if isinstance(
-                inner.node, Tagged
-            ) else ""
+            command = (
+                pairs(inner.node.tag).get("command", "") if isinstance(inner.node, Tagged) else ""
+            )
             if command in COMMANDS:
                 found[option.name] = (command, inline(option.name, self._rules))
             else:

@@ -61,7 +61,8 @@ class _Builder(Transformer[Any, Any]):
 
     def ref(self, children: list[Any]) -> Node:
         name = str(children[0])[1:-1]
-        return {"NULL": tree.NULL, "VOID": tree.VOID}.get(name, Ref(name))
+        known: dict[str, Node] = {"NULL": tree.NULL, "VOID": tree.VOID}
+        return known.get(name, Ref(name))
 
     def group(self, children: list[Any]) -> Node:
         node: Node = children[0]
@@ -102,7 +103,8 @@ def read_grammar(text: str, file: str) -> Grammar:
     try:
         parsed = _lark().parse(text)
     except UnexpectedInput as error:
-        expected = ", ".join(sorted(getattr(error, "expected", None) or error.accepts or ())) or "?"
+        wanted = getattr(error, "expected", None) or getattr(error, "allowed", None) or ("?",)
+        expected = ", ".join(sorted(wanted))
         raise GrammarError(
             f"{file}, line {error.line}, column {error.column}: this is not JSGF here:\n"
             f"{error.get_context(text).rstrip()}\nExpected one of: {expected}. Correct the file."
@@ -194,9 +196,6 @@ def _resolved(
             return Tagged(down(item), tag)
         case _:
             return node
-
-
-
 
 
 def inline(name: str, rules: dict[str, Rule], above: tuple[str, ...] = ()) -> Node:

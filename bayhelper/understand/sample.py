@@ -22,9 +22,7 @@ class Draw:
         return (self._state >> 33) % count
 
 
-def sample(
-    offer: Offer, count: int, seed: int
-) -> Iterator[tuple[str, str, dict[str, SlotValue]]]:
+def sample(offer: Offer, count: int, seed: int) -> Iterator[tuple[str, str, dict[str, SlotValue]]]:
     """`count` phrases to say, spread evenly over the commands: words, command, slots.
 
     Raises GrammarError when nothing may be said.

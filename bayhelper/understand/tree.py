@@ -1,4 +1,4 @@
-"""The nodes of a grammar, one for each construct; reader, engines, sampler and matcher share them."""
+"""The nodes of a grammar, one a construct; reader, engines, sampler and matcher share them."""
 
 from __future__ import annotations
 
