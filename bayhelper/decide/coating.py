@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import datetime, timedelta
 
 from bayhelper.decide import answers
@@ -12,8 +13,10 @@ from bayhelper.decide.job import OPEN_STATES, Job, Part
 from bayhelper.decide.laying import laps, leaving_bare
 from bayhelper.decide.machine import panel_triggers
 from bayhelper.decide.outcome import Outcome
-from bayhelper.decide.seams import Act, leaving, seam_between
+from bayhelper.decide.seams import Act, leaving, round_of, seam_between
+from bayhelper.decide.seams import lapped as seam_lapped
 from bayhelper.terms import events as ev
+from bayhelper.terms.body import Seam
 from bayhelper.terms.command import Command
 
 FRESH_S = 3600.0
@@ -37,16 +40,33 @@ def touched(job: Job, command: Command, at_utc: datetime) -> Outcome:
     return answers.did((ev.PanelTouched(at_utc=at_utc, panel=panel),), "touched", panel=panel)
 
 
-def _act(job: Job, panel: str) -> Act:
-    """Whether this panel is being laid or wiped, as its own state says."""
+def _laps_said(
+    job: Job, panel: str, found: Iterable[Seam], at_utc: datetime
+) -> list[ev.SeamLapped]:
+    """Seams reported by word: lapped on the way on, and after that on the way off.
+
+    A seam that nobody had reported before counts as lapped on the way on, however late that is
+    said; with the panel wiped, the report stands for the wipe too.
+    """
     states = {part.state for part in job.parts_of(panel)}
-    return "laying" if states & OPEN_STATES else "wiping"
+    wiped = not states & OPEN_STATES
+    acts: list[tuple[Seam, Act]] = []
+    for seam in found:
+        if not wiped or not seam_lapped(job, seam):
+            acts.append((seam, "laying"))
+        if wiped:
+            acts.append((seam, "wiping"))
+    return [
+        ev.SeamLapped(at_utc=at_utc, seam=seam.id, panel=panel, act=act, layer=job.layer)
+        for seam, act in acts
+    ]
 
 
 def all_round(job: Job, command: Command, at_utc: datetime) -> Outcome:
-    """Every seam of the panel was lapped, in the act that it is in."""
+    """Every seam of the panel was lapped."""
     panel = text_slot(command, "panel")
-    return answers.did(laps(job, panel, _act(job, panel), at_utc), "lapped_all", panel=panel)
+    events = _laps_said(job, panel, round_of(job, panel), at_utc)
+    return answers.did(events, "lapped_all", panel=panel)
 
 
 def lapped(job: Job, command: Command, at_utc: datetime) -> Outcome:
@@ -55,9 +75,8 @@ def lapped(job: Job, command: Command, at_utc: datetime) -> Outcome:
     seam = seam_between(job, panel, neighbour)
     if seam is None:
         return answers.refuse("no_seam", panel=panel, neighbour=neighbour)
-    act = _act(job, panel)
-    lap = ev.SeamLapped(at_utc=at_utc, seam=seam.id, panel=panel, act=act, layer=job.layer)
-    return answers.did((lap,), "lapped", panel=panel, neighbour=neighbour)
+    events = _laps_said(job, panel, (seam,), at_utc)
+    return answers.did(events, "lapped", panel=panel, neighbour=neighbour)
 
 
 def _on(job: Job, command: Command, *states: str) -> list[Part]:

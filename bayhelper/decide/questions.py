@@ -89,7 +89,7 @@ def progress(job: Job) -> tuple[int, int]:
 
 
 def ask_next(job: Job, command: Command, at_utc: datetime) -> Outcome:
-    """What comes next: an open panel first, then the next panel of the stage, then the stage."""
+    """What comes next: an open panel first, then the stage's next panel, layer or stage."""
     waiting = [p for p in job.open_parts() if p.state == "covered"]
     if waiting:
         part = min(waiting, key=lambda p: best_at_utc(p) or at_utc)
@@ -99,6 +99,8 @@ def ask_next(job: Job, command: Command, at_utc: datetime) -> Outcome:
     panel = next_panel(job)
     if panel:
         return answers.answer("next_panel", panel=panel, stage=job.stage)
+    if job.stage == "coating" and job.layer < job.plan.layers:
+        return answers.answer("next_layer", layer=job.layer + 1)
     return answers.answer("next_stage", stage=next_stage(job))
 
 

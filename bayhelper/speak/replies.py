@@ -253,7 +253,6 @@ REPLIES: dict[str, Sentence] = {
     "not_dwelling": _dwell_refused("is not on"),
     "dwell_ended": _dwell_ended,
     # correction
-    "machining_already": panel_says("is being machined"),
     "gentle_panel": _gentle,
     "machining": _machining,
     "not_machining": panel_then("not being machined"),
@@ -274,6 +273,9 @@ REPLIES: dict[str, Sentence] = {
     "where": _where,
     "next_wipe": _next_wipe,
     "next_panel": _next_panel,
+    "next_layer": lambda say, names: sentence(
+        f"next is layer {number_words(int(number_of(say, 'layer')))}"
+    ),
     "next_stage": _next_stage,
     "again": _again,
     # notes and talking back
