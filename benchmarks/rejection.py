@@ -1,6 +1,6 @@
 """Where should the ear draw its line? Commands against hours of other talk, at every margin.
 
-    python benchmarks/rejection.py COMMANDS TALK [TALK ...] [--limit N]
+    python benchmarks/rejection.py COMMANDS TALK [TALK ...] [--every N]
 
 COMMANDS is a folder of recordings with an index.jsonl (file, command, slots, half); each TALK is a
 folder of recordings of speech that is not for the helper (half tune or report from its index, or
@@ -61,12 +61,14 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("commands", type=Path)
     parser.add_argument("talk", type=Path, nargs="+")
-    parser.add_argument("--limit", type=int, default=100_000)
+    parser.add_argument("--every", type=int, default=1, help="take one command in so many")
     options = parser.parse_args()
     offer = build_library().offer(build_scope(Settings()))
-    ear = Ear(PocketSphinxEngine(Pronouncer()), processor_s)
+    engine = PocketSphinxEngine(Pronouncer())
+    ear = Ear(engine, processor_s)
+    threshold = DEFAULT_POINT.address_threshold
     commands = []
-    for name, entry in list(index(options.commands).items())[: options.limit]:
+    for name, entry in list(index(options.commands).items())[:: options.every]:
         hearing = ear.listen(whole_recording(options.commands / name), offer, False)
         found = hearing.command
         right = found is not None and found.name == entry["command"]
@@ -76,11 +78,14 @@ def main() -> None:
     hours = {"tune": 0.0, "report": 0.0}
     for folder in options.talk:
         known = index(folder)
-        for number, file in enumerate(sorted(folder.rglob("*.flac"))[: options.limit]):
+        for number, file in enumerate(sorted(folder.rglob("*.flac"))):
             entry = known.get(str(file.relative_to(folder)), {})
             half = str(entry.get("half", ("tune", "report")[number % 2]))
             hours[half] += recording_length_s(file) / 3600
             for utterance in recording_utterances(file):
+                sound = utterance.sound
+                if sound is None or not engine.spot(sound, offer.address, threshold):
+                    continue  # without the address nothing is accepted, whatever it reads
                 talk.append(row_of(half, False, ear.listen(utterance, offer, False)))
     report(commands, talk, hours)
 

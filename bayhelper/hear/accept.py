@@ -38,7 +38,7 @@ class OperatingPoint:
 
 
 DEFAULT_POINT = OperatingPoint(
-    margin=-30.0, follow_on_margin=-20.0, address_threshold=1e-30, edits=0.6, shortest_s=0.35
+    margin=-30.0, follow_on_margin=-20.0, address_threshold=1e-40, edits=0.6, shortest_s=0.35
 )
 PER_MARGIN = 0.15
 """How fast confidence rises with the margin over its line; monotone, not calibrated."""
@@ -70,14 +70,21 @@ class Ear:
 
     def _judge(self, utterance: Utterance, sound: Sound, offer: Offer, follow_on: bool) -> Hearing:
         self._engine.missing_words(offer.words())
-        with_address = self._engine.listen(sound, offer.jsgf(True)) if offer.address else None
-        bare = None
-        if follow_on or with_address is None:
-            bare = self._engine.listen(sound, offer.jsgf(False))
-        reading = _better(with_address, bare)
+        heard = bool(offer.address) and self._engine.spot(
+            sound, offer.address, self._point.address_threshold
+        )
+        addressed = bool(offer.address) and (heard or not follow_on)
+        reading = self._engine.listen(sound, offer.jsgf(addressed))
         free = self._engine.listen_freely(sound)
         match = offer.match(reading.words)
-        evidence = self._evidence(sound, offer, reading, free, match)
+        evidence = Evidence(
+            margin_per_frame=_margin(reading, free),
+            address_heard=heard,
+            address_score=float(heard),
+            speech_s=sound.length_s,
+            free_text=" ".join(free.words),
+            edits=match.edits,
+        )
         why = self._refusal(match, evidence, offer, follow_on)
         line = self._line(match, offer)
         text = " ".join(reading.words or free.words)
@@ -95,21 +102,6 @@ class Ear:
             words=reading.words,
         )
 
-    def _evidence(
-        self, sound: Sound, offer: Offer, reading: Decode, free: Decode, match: Match
-    ) -> Evidence:
-        heard = False
-        if match.addressed:
-            heard = self._engine.spot(sound, offer.address, self._point.address_threshold)
-        return Evidence(
-            margin_per_frame=_margin(reading, free),
-            address_heard=heard,
-            address_score=float(heard),
-            speech_s=sound.length_s,
-            free_text=" ".join(free.words),
-            edits=match.edits,
-        )
-
     def _line(self, match: Match, offer: Offer) -> float:
         addressed = match.addressed or not offer.address
         return self._point.margin if addressed else self._point.follow_on_margin
@@ -125,16 +117,11 @@ class Ear:
             return "not near enough to any phrase"
         if offer.address and not match.addressed and not follow_on:
             return "not addressed"
-        if match.addressed and not evidence.address_heard and not follow_on:
+        if match.addressed and not evidence.address_heard:
             return "address phrase not found on its own"
         if evidence.margin_per_frame < self._line(match, offer):
             return "sounds more like other talk"
         return ""
-
-
-def _better(first: Decode | None, second: Decode | None) -> Decode:
-    readings = [r for r in (first, second) if r is not None]
-    return max(readings, key=lambda r: (bool(r.words), r.score_per_frame))
 
 
 def _margin(reading: Decode, free: Decode) -> float:
