@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from bayhelper.decide.coating import may_send_back, unfixed
 from bayhelper.decide.correction import may_machine
-from bayhelper.decide.job import Job, Question
-from bayhelper.decide.laying import layable
+from bayhelper.decide.job import Job, Question, part_key
+from bayhelper.decide.laying import part_to_lay
 from bayhelper.decide.machine import panel_triggers
 from bayhelper.decide.seams import coated, own_panels
 from bayhelper.decide.stages import may_start
@@ -85,30 +85,16 @@ def answers_to(question: Question) -> frozenset[str]:
 
 
 def allowed_panels(job: Job) -> dict[str, frozenset[str]]:
-    """For commands about a panel, the panels that can be meant; other commands take any."""
+    """For commands about a panel, the panels that can be meant; other commands take any.
+
+    Where a half can be named, there is also its key, such as 'bonnet/left'.
+    """
     if job.closed_at_utc is not None:
         return {}
     panels = [p.id for p in job.body.panels if coated(job, p.id)]
     own = {p.id for p in own_panels(job)}
-
-    def where(*triggers: str) -> frozenset[str]:
-        return frozenset(
-            panel
-            for panel in panels
-            if any(set(triggers) & panel_triggers(part.state) for part in job.parts_of(panel))
-        )
-
-    laid = frozenset(
-        panel for panel in panels if any(part.layer > 0 for part in job.parts_of(panel))
-    )
-    may_lay = frozenset(
-        panel for panel in panels if any(layable(job, part) for part in job.parts_of(panel))
-    )
-    ready = frozenset(
-        panel
-        for panel in panels
-        if all(part.state in ("buffed", "done") for part in job.parts_of(panel))
-    )
+    coming, on, wet, wiped = _by_state(job, panels)
+    laid = frozenset(p for p in panels if any(part.layer > 0 for part in job.parts_of(p)))
     return {
         "start_panel": frozenset(p for p in own if may_machine(job, p)),
         "finish_panel": frozenset({job.machining} - {""}),
@@ -117,19 +103,49 @@ def allowed_panels(job: Job) -> dict[str, frozenset[str]]:
         "prepped": frozenset(
             p for p in panels if all("prep" in panel_triggers(x.state) for x in job.parts_of(p))
         ),
-        "touched": frozenset(
-            p for p in panels if all("touch" in panel_triggers(x.state) for x in job.parts_of(p))
-        ),
-        "laying": may_lay,
-        "covered": may_lay | where("cover"),
+        "touched": _fitting(job, panels, "touch"),
+        "laying": coming,
+        "covered": coming | on,
         "all_round": laid,
         "lapped": laid,
-        "trial": where("level"),
-        "levelled": where("cover", "level"),
-        "buffed": where("level", "buff"),
-        "checked": ready,
+        "trial": wet,
+        "levelled": on | wet,
+        "buffed": wet | wiped,
+        "checked": frozenset(
+            p
+            for p in panels
+            if all("check" in panel_triggers(part.state) for part in job.parts_of(p))
+        ),
         "defect": laid,
         "defect_fixed": unfixed(job),
         "back_to_correction": frozenset(p for p in panels if may_send_back(job, p)),
-        "more_time": where("cover", "level"),
+        "more_time": on | wet,
     }
+
+
+def _by_state(job: Job, panels: list[str]) -> tuple[frozenset[str], ...]:
+    """What can be laid, covered, levelled and buffed."""
+    coming = {
+        part_key(panel.id, half)
+        for panel in job.body.panels
+        if panel.id in panels
+        for half in ("", *panel.halves)
+        if part_to_lay(job, panel.id, half) is not None
+    }
+    return (
+        frozenset(coming),
+        _fitting(job, panels, "cover"),
+        _fitting(job, panels, "level"),
+        _fitting(job, panels, "buff"),
+    )
+
+
+def _fitting(job: Job, panels: list[str], trigger: str) -> frozenset[str]:
+    """Panels of which any part takes the trigger, and the halves that do."""
+    fit = [
+        part
+        for panel in panels
+        for part in job.parts_of(panel)
+        if trigger in panel_triggers(part.state)
+    ]
+    return frozenset({part.panel for part in fit} | {part.key for part in fit})

@@ -173,11 +173,11 @@ def _prepped(job: Job, e: ev.PanelPrepped) -> Job:
     return _moved(job, e.panel, "", "prep", prepped_at_utc=e.at_utc, fresh_s=e.fresh_s)
 
 
-def _went_stale(job: Job, e: ev.PrepWentStale) -> Job:
+def _no_longer_fresh(job: Job, panel: str, trigger: str) -> Job:
     """Only what is still prepared goes stale: a half may be laid, or its panel wipe undone."""
-    for part in job.parts_of(e.panel):
+    for part in job.parts_of(panel):
         if part.state == "prepped":
-            job = _moved(job, e.panel, part.half, "go_stale")
+            job = _moved(job, panel, part.half, trigger)
     return job
 
 
@@ -367,8 +367,8 @@ CHANGES: dict[type[ev.Event], Change] = {
     ev.ResidueLeft: _residue,
     ev.ResidueWiped: lambda j, e: replace(j, residues=_without(j.residues, e.panel)),
     ev.PanelPrepped: _prepped,
-    ev.PrepWentStale: _went_stale,
-    ev.PanelTouched: lambda j, e: _moved_all(j, e.panel, "touch"),
+    ev.PrepWentStale: lambda j, e: _no_longer_fresh(j, e.panel, "go_stale"),
+    ev.PanelTouched: lambda j, e: _no_longer_fresh(j, e.panel, "touch"),
     ev.LayDownStarted: _laying,
     ev.Covered: _covered,
     ev.SeamLapped: lambda j, e: replace(j, laps=j.laps | {(e.seam, e.act, e.layer)}),

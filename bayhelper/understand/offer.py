@@ -33,7 +33,7 @@ class Scope:
     commands: frozenset[str] | None = None
     """Commands that may be given; None for all."""
     panels: Mapping[str, frozenset[str]] = field(default_factory=dict)
-    """Panels that can be meant, by command; other commands take any."""
+    """Panels that can be meant, and halves as 'bonnet/left', by command; others take any."""
     dialect: Literal["uk", "us"] = "uk"
     """Whose meaning a colliding word has."""
     steering: Literal["left", "right"] = "right"
@@ -225,7 +225,8 @@ def _panel_choice(item: Node, key: str, scope: Scope, panels: frozenset[str] | N
         if tags.get("dialect", scope.dialect) != scope.dialect:
             continue
         panel = panel_of(scope.body, scope.steering, tags)
-        if panel and (panels is None or panel in panels):
+        part = f"{panel}/{tags['half']}" if "half" in tags else panel
+        if panel and (panels is None or part in panels):
             half = f" half={tags['half']}" if "half" in tags else ""
             options.append(Tagged(tree.seq(*map(Word, words)), f"{key}={panel}{half}"))
     return Alt(tuple(options))

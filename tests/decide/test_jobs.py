@@ -234,3 +234,10 @@ def test_cautions_are_said_the_first_time_a_stage_begins():
     again = worker.do("start_stage stage=panel_wipe").effects
     assert [e.topic for e in first if hasattr(e, "topic")] == ["stage_started", "caution"]
     assert [e.topic for e in again if hasattr(e, "topic")] == ["stage_started"]
+
+
+def test_touching_a_panel_spoils_only_the_half_that_is_bare_clear_coat():
+    worker = coating("laying panel=roof half=left", "touched panel=roof")
+    assert worker.states()["roof/left"] == "laying"
+    assert worker.states()["roof/right"] == "stale"
+    assert worker.topic("laying panel=roof half=right") == "prep_stale_guard"

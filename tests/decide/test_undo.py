@@ -32,7 +32,7 @@ def line_of(command) -> str:
 
 
 def choose(worker: Worker, choice: int) -> str:
-    able = [c for c in instances(worker.it, ("roof", "bonnet")) if c.name not in NEVER]
+    able = [c for c in instances(worker.it, ("roof", "bonnet"), halves=True) if c.name not in NEVER]
     return line_of(able[choice % len(able)])
 
 
