@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import replace
-from datetime import datetime
 from typing import Any
 
 from bayhelper.decide.job import (
@@ -392,8 +391,3 @@ CHANGES: dict[type[ev.Event], Change] = {
     ev.NoteEnded: lambda j, e: replace(j, dictating=False),
     ev.ListeningSet: lambda j, e: replace(j, asleep=e.mode == "asleep"),
 }
-
-
-def instant(job: Job) -> datetime:
-    """The time of the last decision."""
-    return job.decisions[-1].at_utc if job.decisions else job.opened_at_utc

@@ -7,6 +7,7 @@ from dataclasses import replace
 import pytest
 
 from bayhelper.decide.decide import decide
+from bayhelper.decide.fold import apply
 from bayhelper.decide.notes import keep_note_clip
 from bayhelper.decide.talkback import not_understood
 from bayhelper.terms import events as ev
@@ -21,6 +22,16 @@ def at_work(*lines: str, plan: str = "coat_only") -> Worker:
     worker = Worker(plan)
     worker.do(*lines)
     return worker
+
+
+def utterance(worker: Worker, events: tuple[ev.Event, ...]) -> ev.Decision:
+    return ev.Decision(
+        job="j1",
+        number=worker.it.number + 1,
+        at_utc=START_UTC,
+        cause="utterance",
+        events=events,
+    )
 
 
 def last(worker: Worker, kind: type[ev.Event]) -> ev.Event:
@@ -228,7 +239,11 @@ def test_a_note_keeps_every_stretch_and_is_read_back():
     worker = at_work("take_note panel=roof")
     kept = keep_note_clip(worker.it, "c1.flac", 2.5, "deep scratch by the aerial", START_UTC)
     assert kept.events[0].note == "n1"
+    worker.job = apply(worker.it, utterance(worker, kept.events))
     worker.do("end_note")
+    (said,) = says(worker.do("read_note"))
+    assert said.params["text"] == "deep scratch by the aerial"
+    assert worker.it.notes[0].clips == ("c1.flac",)
     with pytest.raises(DecisionError):
         keep_note_clip(worker.it, "c2.flac", 1.0, "", START_UTC)
 
@@ -282,16 +297,7 @@ def test_yes_to_the_nearest_meaning_is_no_insisting():
     worker = at_work(*TO_COATING)
     near = NearMiss("", "roof", Command("laying", {"panel": "roof"}), 1.0, "")
     asked = not_understood(replace(worker.it, misses=1), near, START_UTC)
-    decision = ev.Decision(
-        job="j1",
-        number=worker.it.number + 1,
-        at_utc=START_UTC,
-        cause="utterance",
-        events=asked.events,
-    )
-    from bayhelper.decide.fold import apply
-
-    worker.job = apply(worker.it, decision)
+    worker.job = apply(worker.it, utterance(worker, asked.events))
     assert worker.topic("yes") == "not_prepped"
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from bayhelper.decide.fold import fold
@@ -241,3 +243,18 @@ def test_touching_a_panel_spoils_only_the_half_that_is_bare_clear_coat():
     assert worker.states()["roof/left"] == "laying"
     assert worker.states()["roof/right"] == "stale"
     assert worker.topic("laying panel=roof half=right") == "prep_stale_guard"
+
+
+def test_of_two_halves_the_one_named_first_is_tried_by_yes():
+    worker = coating("covered panel=roof half=left", "covered panel=roof half=right", "wait 130")
+    assert worker.topic("trial result=clean") == "which_trial"
+    worker.do("yes")
+    assert [p.key for p in worker.it.parts.values() if p.trials] == ["roof/left"]
+
+
+def test_a_plan_whose_coating_has_no_window_lays_nothing():
+    worker = coating()
+    glossless = {k: replace(p, setting=None) for k, p in worker.it.products.items()}
+    worker.job = replace(worker.it, products=glossless)
+    assert worker.topic("laying panel=roof") == "no_coating_sheet"
+    assert worker.states() == {"roof": "prepped", "bonnet": "prepped"}
