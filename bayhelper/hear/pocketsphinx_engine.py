@@ -118,6 +118,7 @@ def _decoder(model: Path, **options: Any) -> Any:
 
 def _decode(decoder: Any, sound: Sound, search: str) -> Decode:
     decoder.activate_search(search)
+    decoder.reinit_feat()
     decoder.set_cmn(START_CMN)
     decoder.start_utt()
     decoder.process_raw(sound.pcm, False, True)

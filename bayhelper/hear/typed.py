@@ -8,7 +8,7 @@ from bayhelper.terms.command import NearMiss
 from bayhelper.terms.ports import Offer
 from bayhelper.terms.utterance import Hearing, Utterance
 
-NEAR_ENOUGH = 0.5
+NEAR_ENOUGH = 0.6
 """Cost up to which a typed line is taken as its nearest phrase."""
 CLEARLY_NEARER = 0.3
 """How much dearer the nearest phrase with another meaning must be."""

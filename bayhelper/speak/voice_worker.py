@@ -25,6 +25,11 @@ def main() -> int:
         ctypes.CDLL(espeakng_loader.get_library_path(), mode=ctypes.RTLD_GLOBAL)
     import pyttsx3  # noqa: PLC0415  only now, with the library in place
 
+    if sys.platform == "linux":
+        from pyttsx3.drivers import _espeak  # noqa: PLC0415
+
+        # In the driver's own, asynchronous mode a busy machine loses pieces of the sound.
+        _espeak.AUDIO_OUTPUT_RETRIEVAL = _espeak.AUDIO_OUTPUT_SYNCHRONOUS
     engine = pyttsx3.init(driverName="espeak" if sys.platform == "linux" else None)
     line = sys.stdin.readline()
     if not line.strip():

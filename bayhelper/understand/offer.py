@@ -19,7 +19,8 @@ from bayhelper.understand.reader import inline, read_grammar, resolve
 from bayhelper.understand.tree import Alt, Node, Opt, Repeat, Rule, Seq, Tagged, Word
 
 NEAR_PER_WORD = 0.22
-"""A phrase that costs more than this per heard word (and 0.5 in all) means nothing."""
+NEAR_AT_ALL = 0.6
+"""A phrase that costs more than both, the first times the heard words, means nothing."""
 
 
 @dataclass(frozen=True)
@@ -103,7 +104,7 @@ class Offer:
             return Match(phrase="", command=None, edits=float("inf"), addressed=addressed)
         first = found[0]
         rival = found[1].cost if len(found) > 1 else float("inf")
-        near = first.cost <= min(NEAR_PER_WORD * len(rest), 1.5) or first.cost <= 0.5
+        near = first.cost <= min(NEAR_PER_WORD * len(rest), 1.5) or first.cost <= NEAR_AT_ALL
         return Match(
             phrase=" ".join(first.words),
             command=self._command(first, name, rest) if near else None,

@@ -4,6 +4,7 @@ import json
 import os
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
@@ -68,7 +69,8 @@ def test_the_same_seed_gives_the_same_sample():
     [
         ("Roof is on, all round!", ("covered", {"panel": "roof", "all_round": True})),
         ("left front fender prepped", ("prepped", {"panel": "left_front_wing"})),
-        ("Robin bonnet left half is on", ("covered", {"panel": "bonnet", "half": "left", "by": "Robin"})),
+        ("bonnet left half is on", ("covered", {"panel": "bonnet", "half": "left"})),
+        ("Robin, roof is on", ("covered", {"panel": "roof", "by": "Robin"})),
         ("bonnet film 112 microns", ("film_reading", {"panel": "bonnet", "film_um": 112.0})),
         ("bonnet film 4.5 mils", ("film_reading", {"panel": "bonnet", "film_um": 114.3})),
         ("air temperature 72 degrees fahrenheit", ("set_air_temp", {"temp_c": 22.2})),
@@ -82,7 +84,7 @@ def test_typed_lines(line, expected):
 
 
 def test_colliding_words_follow_the_dialect():
-    """Common practice, no source: a rear wing is a quarter panel in Britain, a spoiler in the US."""
+    """Common practice, no source: a rear wing is a quarter panel here, a spoiler there."""
     hatchback = load_body("hatchback")
     us = Scope(body=hatchback, address="", dialect="us")
     uk = Scope(body=hatchback, address="", dialect="uk")
@@ -125,13 +127,13 @@ def test_spoken_numbers():
         number(["roof"])
 
 
-THIRD_PARTY = '''#JSGF V1.0 UTF-8 en;
+THIRD_PARTY = """#JSGF V1.0 UTF-8 en;
 /* another shop's
    grammar */
 grammar tea;
 public <order> = [please] /2/ (tea | /1/ "green tea") {drink} <more>*; // comment
 <more> = and (milk | lemon)+;
-'''
+"""
 
 
 def test_any_jsgf_can_be_read():
@@ -168,8 +170,7 @@ def test_the_order_grammar(tmp_path):
     folder = os.environ.get("BAYHELPER_ORDERS")
     if not folder:
         pytest.skip("BAYHELPER_ORDERS names no folder of order recordings")
-    with open(os.path.join(folder, "orders.jsgf")) as file:
-        offer = offer_of_grammar(file.read(), "orders.jsgf")
+    offer = offer_of_grammar((Path(folder) / "orders.jsgf").read_text(), "orders.jsgf")
     assert offer.match("i want a small latte with some milk".split()).edits == 0
 
 
