@@ -12,7 +12,10 @@ import ctypes
 import json
 import os
 import sys
+import wave
 from pathlib import Path
+
+RATE_HZ = 22_050
 
 
 def main() -> int:
@@ -28,7 +31,8 @@ def main() -> int:
     if sys.platform == "linux":
         from pyttsx3.drivers import _espeak  # noqa: PLC0415
 
-        # In the driver's own, asynchronous mode a busy machine loses pieces of the sound.
+        # In the driver's own, asynchronous mode a busy machine loses pieces of the sound. In this
+        # one all sound has arrived when the loop ends, but nothing tells the driver to write it.
         _espeak.AUDIO_OUTPUT_RETRIEVAL = _espeak.AUDIO_OUTPUT_SYNCHRONOUS
     engine = pyttsx3.init(driverName="espeak" if sys.platform == "linux" else None)
     line = sys.stdin.readline()
@@ -40,9 +44,20 @@ def main() -> int:
         engine.setProperty("voice", order["voice"])
     engine.save_to_file(order["text"], order["file"])
     engine.runAndWait()
+    if not Path(order["file"]).exists():
+        _write(Path(order["file"]), engine.proxy._driver._data_buffer)
     sys.stdout.write(json.dumps({"library": _library()}) + "\n")
     sys.stdout.flush()
     os._exit(0)
+
+
+def _write(file: Path, pcm: bytes) -> None:
+    """Mono 16-bit sound at eSpeak NG's rate, as the driver writes it."""
+    with wave.open(str(file), "wb") as out:
+        out.setnchannels(1)
+        out.setsampwidth(2)
+        out.setframerate(RATE_HZ)
+        out.writeframes(pcm)
 
 
 def _library() -> str:
