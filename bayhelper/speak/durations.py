@@ -58,12 +58,12 @@ def number_words(number: int) -> str:
 def duration_words(seconds: float) -> str:
     """A length of time as a person would say it: 'forty seconds', 'two minutes', 'an hour'.
 
-    Below a minute and a half to five seconds, below an hour and a half to a minute, then to half
+    Up to a minute and a half to five seconds, below an hour and a half to a minute, then to half
     hours; the sign is left out.
     """
     length_s = abs(seconds)
     fives = round(length_s / 5) * 5
-    if fives < 90:
+    if fives <= 90:
         if fives == MINUTE_S:
             return "one minute"
         return f"{number_words(max(fives, 5))} seconds"

@@ -1,0 +1,254 @@
+"""When things fall due. The figures are the sheets' own; the instants are counted by hand."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from bayhelper.decide import clocks
+from bayhelper.decide.alerts import next_due_utc
+from bayhelper.decide.deadlines import LATER, URGENCY, deadlines
+from bayhelper.terms.events import AlertRaised, PrepWentStale, StageStarted
+from tests.decide.bench import SALOON, START_UTC, TO_CORRECTION, Bench, at
+
+
+def due(bench: Bench) -> dict[str, float]:
+    return {d.key: (d.due_at_utc - START_UTC).total_seconds() for d in deadlines(bench.it)}
+
+
+def test_a_nominal_five_minutes_is_tried_after_two_and_wiped_at_five():
+    """Two of five minutes for a first trial: common practice, no source."""
+    bench = Bench()
+    bench.coat("left_front_door", 100, 160)
+    assert due(bench)["trial_ready:left_front_door"] == 160 + 120
+    assert due(bench)["wipe_now:left_front_door"] == 160 + 300
+
+
+def test_latest_counts_from_the_first_stroke_and_earliest_from_the_last():
+    """The first strokes of a panel are that much older than its last (a fact of the trade)."""
+    quick, slow = Bench(), Bench()
+    quick.coat("left_front_door", 100, 110)
+    slow.coat("left_front_door", 100, 190)
+    assert due(quick)["overdue:left_front_door"] == due(slow)["overdue:left_front_door"] == 580
+    assert due(slow)["wipe_now:left_front_door"] > due(quick)["wipe_now:left_front_door"]
+
+
+def test_a_long_lay_down_is_wiped_before_it_closes_and_never_before_the_earliest():
+    bench = Bench()
+    bench.coat("roof", 100, 100 + 200)
+    times = due(bench)
+    assert times["closing:roof"] == 580 - 60
+    assert times["wipe_now:roof"] == 580 - 60 - 30
+    bench = Bench()
+    bench.coat("roof", 100, 100 + 290)
+    assert due(bench)["wipe_now:roof"] == 390 + 180
+
+
+def test_without_covered_the_usual_lay_down_time_stands_for_it():
+    bench = Bench()
+    bench.say("prepped", 0, panel="left_front_door")
+    bench.say("laying", 100, panel="left_front_door")
+    area_m2 = next(p.area_m2 for p in SALOON.panels if p.id == "left_front_door")
+    assert due(bench)["wipe_now:left_front_door"] == pytest.approx(100 + 90 * area_m2 + 300)
+    assert due(bench)["overdue:left_front_door"] == 100 + 480
+
+
+def test_halves_have_clocks_of_their_own():
+    bench = Bench()
+    bench.say("prepped", 0, panel="bonnet")
+    bench.say("laying", 100, panel="bonnet", half="left")
+    bench.say("covered", 160, panel="bonnet", half="left", all_round=True)
+    bench.say("laying", 170, panel="bonnet", half="right")
+    assert due(bench)["overdue:bonnet/left"] == 580
+    assert due(bench)["overdue:bonnet/right"] == 650
+    assert "overdue:bonnet" not in due(bench)
+
+
+def test_more_time_moves_best_and_latest():
+    bench = Bench()
+    bench.coat("left_front_door", 100, 160)
+    before = due(bench)
+    bench.say("more_time", 200, panel="left_front_door", minutes=2.0)
+    after = due(bench)
+    for alert in ("wipe_now", "closing", "overdue"):
+        key = f"{alert}:left_front_door"
+        assert after[key] == before[key] + 120
+
+
+def test_a_wet_trial_is_tried_again_a_minute_later():
+    """Wet or dragging: wait one more minute of a nominal five (common practice, no source)."""
+    bench = Bench()
+    bench.coat("left_front_door", 100, 160)
+    bench.say("trial", 285, panel="left_front_door", result="wet")
+    assert due(bench)["trial_ready:left_front_door"] == 285 + 60
+    bench.say("trial", 350, panel="left_front_door", result="clean")
+    assert "trial_ready:left_front_door" not in due(bench)
+
+
+def test_a_grabbing_trial_brings_the_end_near():
+    bench = Bench()
+    bench.coat("left_front_door", 100, 160)
+    bench.say("trial", 300, panel="left_front_door", result="grabbing")
+    times = due(bench)
+    assert times["closing:left_front_door"] == 315
+    assert times["overdue:left_front_door"] == 330
+    assert "wipe_now:left_front_door" not in times
+    bench.say("more_time", 310, panel="left_front_door", minutes=1.0)
+    assert due(bench)["overdue:left_front_door"] == 640
+
+
+def test_a_levelled_panel_has_no_setting_clock():
+    bench = Bench()
+    bench.coat("left_front_door", 100, 160)
+    bench.say("levelled", 400, panel="left_front_door")
+    assert not [d for d in deadlines(bench.it) if d.subject == "left_front_door"]
+
+
+def test_look_again_follows_buffing_until_it_was_looked_over():
+    bench = Bench()
+    bench.coat("roof", 0, 100)
+    bench.say("levelled", 300, panel="roof")
+    bench.say("buffed", 350, panel="roof")
+    assert due(bench) == {"look_again:roof": 350 + 600}
+    bench.say("checked", 1000, panel="roof")
+    assert due(bench) == {}
+
+
+def test_layers_to_come_have_a_shortest_and_a_longest_time():
+    bench = Bench("correction_coat")
+    bench.coat("roof", 0, 100)
+    bench.say("levelled", 300, panel="roof")
+    bench.say("buffed", 350, panel="roof")
+    times = due(bench)
+    assert times["recoat_open:roof"] == 350 + 3600
+    assert times["recoat_missed:roof"] == 350 + 14400
+    assert times["recoat_open:roof"] < times["recoat_closing:roof"] < times["recoat_missed:roof"]
+    bench.say("checked", 1000, panel="roof")
+    bench.say("start_layer", 4000, layer=2)
+    bench.say("laying", 4010, panel="roof")
+    assert not [key for key in due(bench) if key.startswith("recoat")]
+
+
+def test_one_layer_is_never_coated_again():
+    bench = Bench("coat_only")
+    bench.coat("roof", 0, 100)
+    bench.say("levelled", 300, panel="roof")
+    bench.say("buffed", 350, panel="roof")
+    assert not [key for key in due(bench) if key.startswith("recoat")]
+
+
+def test_removers_are_rinsed_in_time():
+    bench = Bench(stages=("wash", "decontamination"))
+    bench.say("start_dwell", 100, agent="iron_remover")
+    assert due(bench) == {"dwell_due:iron_remover": 280, "dwell_over:iron_remover": 400}
+    bench.say("end_dwell", 200)
+    assert due(bench) == {}
+
+
+def test_the_pad_is_due_at_the_section_and_until_it_is_clean():
+    """A pad is cleaned between sections: common practice, no source."""
+    bench = Bench("one_step", TO_CORRECTION)
+    bench.say("start_panel", 0, panel="roof")
+    bench.say("polish_on", 5)
+    bench.say("section_done", 300)
+    assert due(bench) == {"pad_due:pad": 300}
+    assert bench.raised("pad_due") == [("pad_due", "pad", 300)]
+    bench.say("pad_cleaned", 330)
+    assert due(bench) == {}
+
+
+def test_residue_is_remembered_for_an_hour_and_a_half():
+    bench = Bench("one_step", TO_CORRECTION)
+    bench.say("residue_left", 100, panel="roof")
+    assert due(bench) == {"residue_due:roof": 100 + 5400}
+    bench.say("residue_wiped", 200, panel="roof")
+    assert due(bench) == {}
+
+
+def test_a_panel_wipe_goes_stale_and_says_so_once():
+    bench = Bench()
+    bench.say("prepped", 100, panel="roof")
+    assert next_due_utc(bench.it) == at(3700)
+    bench.tick(20_000)
+    assert bench.it.part("roof").state == "stale"
+    stale, alert = bench.facts()
+    assert isinstance(stale, PrepWentStale)
+    assert stale.at_utc == at(3700)
+    assert isinstance(alert, AlertRaised)
+    assert (alert.alert, alert.subject) == ("prep_stale", "roof")
+    assert next_due_utc(bench.it) is None
+
+
+def test_a_half_goes_stale_beside_one_that_is_laid():
+    bench = Bench()
+    bench.say("prepped", 0, panel="bonnet")
+    bench.say("laying", 3500, panel="bonnet", half="left")
+    bench.tick(3700)
+    states = {part.half: part.state for part in bench.it.parts_of("bonnet")}
+    assert states == {"left": "laying", "right": "stale"}
+
+
+def test_undoing_a_panel_wipe_that_went_stale_is_no_fault():
+    bench = Bench()
+    bench.say("prepped", 0, panel="roof")
+    bench.tick(4000)
+    bench.say("undo", 4010)
+    assert bench.it.part("roof").state == "waiting"
+
+
+def test_seams_are_asked_for_within_half_the_window():
+    bench = Bench()
+    bench.say("prepped", 0, panel="left_front_door")
+    bench.say("laying", 100, panel="left_front_door")
+    bench.say("covered", 160, panel="left_front_door")
+    (bare,) = [d for d in deadlines(bench.it) if d.alert == "bare_seams"]
+    assert bare.due_at_utc == at(160 + 150)
+    assert "roof" in bare.neighbours
+    bench.say("all_round", 200, panel="left_front_door")
+    assert not [d for d in deadlines(bench.it) if d.alert == "bare_seams"]
+
+
+def test_a_closed_job_has_no_deadlines():
+    bench = Bench()
+    bench.coat("roof", 0, 100)
+    bench.say("close_job", 200)
+    bench.say("insist", 201)
+    assert bench.it.closed_at_utc == at(201)
+    assert deadlines(bench.it) == ()
+    assert next_due_utc(bench.it) is None
+
+
+def test_every_kind_has_an_urgency():
+    named = AlertRaised.__dataclass_fields__["alert"]
+    assert named is not None
+    assert set(LATER) <= set(URGENCY)
+    assert {later for row in LATER.values() for later in row} <= set(URGENCY)
+
+
+def test_the_clock_needs_a_window_and_a_start():
+    bench = Bench()
+    bench.coat("roof", 0, 100)
+    part = bench.it.part("roof")
+    clocks_of = (
+        clocks.earliest_at_utc,
+        clocks.best_at_utc,
+        clocks.closing_at_utc,
+        clocks.latest_at_utc,
+        clocks.trial_at_utc,
+    )
+    assert all(clock(part) is not None for clock in clocks_of)
+    assert all(clock(replace(part, window=None)) is None for clock in clocks_of)
+    bare = replace(part, started_at_utc=None, covered_at_utc=None)
+    assert all(clock(bare) is None for clock in clocks_of)
+
+
+def test_stages_are_events_that_the_story_went_through():
+    bench = Bench()
+    stages = [
+        event.stage
+        for decision in bench.it.decisions
+        for event in decision.events
+        if isinstance(event, StageStarted)
+    ]
+    assert stages[-1] == "coating"

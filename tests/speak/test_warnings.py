@@ -1,0 +1,169 @@
+"""What is said of alerts: the panel first, then what, then how long, and never for long."""
+
+from __future__ import annotations
+
+import pytest
+
+from bayhelper.decide.alerts import TONE_ONLY
+from bayhelper.decide.deadlines import URGENCY
+from bayhelper.sheets.bodies import load_body
+from bayhelper.speak.durations import counted, duration_words, number_words
+from bayhelper.speak.names import Names
+from bayhelper.speak.warnings import WARNINGS
+from bayhelper.terms.effects import Say
+
+UK, US = Names(load_body("saloon"), "uk"), Names(load_body("saloon"), "us")
+MOST_WORDS = 9
+"""Words in two and a half seconds at a brisk 210 words a minute (common practice, no source)."""
+
+
+def alert(*rows: tuple[str, str, float] | tuple[str, str, float, float], **more) -> Say:
+    return Say(
+        rows[0][0],
+        {
+            "alerts": tuple(row[0] for row in rows),
+            "subjects": tuple(row[1] for row in rows),
+            "due_in_s": tuple(float(row[2]) for row in rows),
+            "left_s": tuple(float(row[-1]) for row in rows),
+            "sections": 1,
+            "neighbours": (),
+            **more,
+        },
+        kind="alert",
+    )
+
+
+def said(*rows, names: Names = UK, **more) -> str:
+    say = alert(*rows, **more)
+    return WARNINGS[say.topic](say, names)
+
+
+@pytest.mark.parametrize(
+    ("row", "wanted"),
+    [
+        (("wipe_now", "roof", 0), "Roof. Wipe it off now."),
+        (("closing", "left_front_door", 0, 40), "Left front door closing, forty seconds."),
+        (("overdue", "roof", -120), "Roof overdue by two minutes."),
+        (("overdue", "roof", -361), "Roof overdue by six minutes."),
+        (("overdue", "roof", -3), "Roof overdue."),
+        (("overdue", "bonnet/left", 0), "Bonnet left half overdue."),
+        (("dwell_due", "iron_remover", 0), "Iron remover. Rinse it off now."),
+        (("dwell_over", "tar_remover", -5), "Tar remover drying, rinse it off now."),
+        (("look_again", "roof", 0), "Roof. Look again for high spots."),
+        (("pad_due", "pad", 0), "Pad. Clean it now."),
+        (("residue_due", "roof", 0), "Roof. Residue waits to be wiped."),
+        (("prep_stale", "roof", 0), "Roof. Panel wipe is stale."),
+        (("recoat_open", "roof", 0), "Roof. Ready for the next layer."),
+        (("recoat_closing", "roof", 0, 1800), "Roof. Next layer within thirty minutes."),
+        (("recoat_missed", "roof", 0), "Roof. Too late for the next layer."),
+    ],
+)
+def test_one_alert_is_one_short_sentence(row, wanted):
+    assert said(row) == wanted
+    assert len(wanted.split()) <= MOST_WORDS
+
+
+def test_a_bare_seam_is_named_and_several_are_counted():
+    assert (
+        said(("bare_seams", "roof", 0), neighbours=("left_front_door",))
+        == "Roof. Seam to left front door is bare."
+    )
+    assert (
+        said(("bare_seams", "roof", 0), neighbours=("left_front_door", "left_quarter"))
+        == "Roof. Two seams bare."
+    )
+
+
+def test_several_are_one_sentence_with_the_most_urgent_first():
+    assert (
+        said(("overdue", "roof", -120), ("wipe_now", "bonnet", 0))
+        == "Roof overdue by two minutes. Then bonnet, due now."
+    )
+    assert (
+        said(("closing", "roof", 0, 60), ("closing", "bonnet", 15, 75))
+        == "Roof closing, one minute. Then bonnet, closing, seventy five seconds."
+    )
+
+
+def test_panels_that_wait_for_the_same_are_named_together():
+    assert (
+        said(("wipe_now", "roof", 0), ("wipe_now", "bonnet", 15))
+        == "Roof and bonnet. Wipe them off now."
+    )
+    doors = ("left_front_door", "left_rear_door", "right_front_door", "right_rear_door")
+    assert (
+        said(*(("look_again", door, 0) for door in doors))
+        == "Left front door, left rear door and two more. Look again for high spots."
+    )
+
+
+def test_many_are_counted_and_not_recited():
+    rows = [("overdue", "roof", -60), ("wipe_now", "bonnet", 0)]
+    rows += [("look_again", "boot_lid", 0), ("prep_stale", "left_sill", 0)]
+    text = said(*rows)
+    assert text == "Roof overdue by one minute. Then bonnet, due now, and two more."
+
+
+def test_what_is_named_a_little_early_is_not_called_overdue():
+    assert said(("overdue", "roof", 15)) == "Roof closing, fifteen seconds."
+    assert said(("wipe_now", "roof", 20)) == "Roof. Wipe it off in twenty seconds."
+
+
+def test_panels_are_named_in_the_dialect():
+    row = ("overdue", "left_front_wing", -60)
+    assert said(row) == "Left front wing overdue by one minute."
+    assert said(row, names=US) == "Left front fender overdue by one minute."
+
+
+def test_every_alert_has_a_sentence_and_no_figure_is_left_as_a_digit():
+    assert set(WARNINGS) == set(URGENCY)
+    for topic in WARNINGS:
+        first = said((topic, "roof", -95, 95))
+        after = said(("overdue", "bonnet", -200), (topic, "roof", -95, 95))
+        for text in (first, after):
+            assert text
+            assert text.endswith(".")
+            assert not any(letter.isdigit() or letter == "_" for letter in text)
+        if topic != "pad_due" and topic not in TONE_ONLY:
+            assert first.startswith("Roof")
+
+
+@pytest.mark.parametrize(
+    ("seconds", "wanted"),
+    [
+        (0, "five seconds"),
+        (42, "forty seconds"),
+        (60, "one minute"),
+        (75, "seventy five seconds"),
+        (89, "ninety seconds"),
+        (-121, "two minutes"),
+        (3590, "one hour"),
+        (3700, "sixty two minutes"),
+        (5400, "one and a half hours"),
+        (7200, "two hours"),
+    ],
+)
+def test_times_are_spoken_as_people_say_them(seconds, wanted):
+    assert duration_words(seconds) == wanted
+
+
+@pytest.mark.parametrize(
+    ("number", "wanted"),
+    [
+        (0, "zero"),
+        (13, "thirteen"),
+        (40, "forty"),
+        (99, "ninety nine"),
+        (100, "one hundred"),
+        (127, "one hundred and twenty seven"),
+        (1005, "one thousand and five"),
+        (1250, "one thousand two hundred and fifty"),
+        (-4, "minus four"),
+    ],
+)
+def test_numbers_are_spoken_in_words(number, wanted):
+    assert number_words(number) == wanted
+
+
+def test_one_thing_is_singular():
+    assert (counted(1, "seam"), counted(2, "seam")) == ("one seam", "two seams")
