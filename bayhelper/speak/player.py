@@ -20,11 +20,12 @@ def scaled(sound: Sound, gain: float) -> Sound:
 
 
 class FolderPlayer:
-    """Writes every sound as a numbered WAV file, in the order played."""
+    """Writes every sound as a numbered WAV file, in the order played, after those already there."""
 
     def __init__(self, folder: Path) -> None:
         self._folder = folder
-        self._count = 0
+        numbers = (file.name.partition("-")[0] for file in folder.glob("*-*.wav"))
+        self._count = max((int(number) for number in numbers if number.isdecimal()), default=0)
 
     def play(self, sound: Sound, label: str) -> Path | None:
         """Keep the sound; gives its file. Raises SpeechError when the folder refuses."""

@@ -39,11 +39,17 @@ def main() -> int:
     if not line.strip():
         return 0
     order = json.loads(line)
+    faults: list[Exception] = []
+    engine.connect("error", lambda name, exception: faults.append(exception))
     engine.setProperty("rate", order["rate_wpm"])
     if order["voice"]:
         engine.setProperty("voice", order["voice"])
     engine.save_to_file(order["text"], order["file"])
     engine.runAndWait()
+    if faults:  # the driver itself would go on with another voice
+        sys.stderr.write(f"{faults[0]}\n")
+        sys.stderr.flush()
+        os._exit(1)
     if not Path(order["file"]).exists():
         _write(Path(order["file"]), engine.proxy._driver._data_buffer)
     sys.stdout.write(json.dumps({"library": _library()}) + "\n")
