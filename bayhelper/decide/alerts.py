@@ -196,14 +196,14 @@ def _group(pending: list[tuple[datetime, Deadline]], memory: Memory) -> list[Dea
 
     With a sentence come all that are due within GROUP_S, and repeats of the same kind whenever they
     are due, so that several panels that wait for the same thing are named at once. Of two alerts
-    about one subject only the earlier comes.
+    about one subject only the earlier comes. Tones without words are raised by themselves.
     """
     at_utc = pending[0][0]
     first = [d for due_utc, d in pending if due_utc == at_utc]
     spoken = {d.alert for d in first if d.alert not in TONE_ONLY}
     if not spoken:
         return first
-    group = [d for d in first if d.alert in TONE_ONLY]
+    group: list[Deadline] = []
     taken: set[tuple[str, str]] = set()
     for due_utc, deadline in pending:
         if deadline.alert in TONE_ONLY:

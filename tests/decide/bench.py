@@ -45,6 +45,12 @@ class Bench:
 
     def say(self, name: str, at_s: float, **slots: str | float | bool) -> Outcome:
         """Let time pass up to the command, carry it out, and see what it made due at once."""
+        outcome = self.say_and_die(name, at_s, **slots)
+        self.tick(at_s)
+        return outcome
+
+    def say_and_die(self, name: str, at_s: float, **slots: str | float | bool) -> Outcome:
+        """The same, but the process ends before it sees what it made due."""
         if self.job is not None:
             self.tick(at_s)
         command = Command(name, dict(slots))
@@ -63,7 +69,6 @@ class Bench:
                 events=outcome.events,
             ),
         )
-        self.tick(at_s)
         return outcome
 
     def tick(self, at_s: float) -> tuple[Effect, ...]:
@@ -81,6 +86,13 @@ class Bench:
     def restart(self) -> None:
         """Forget everything but the record."""
         self.job = fold(self.it.decisions)
+
+    def repaired(self, at_s: float) -> None:
+        """A restart that left a mark in the record."""
+        mark = Decision(
+            job="j1", number=self.it.number + 1, at_utc=at(at_s), cause="repair", events=()
+        )
+        self.job = fold((*self.it.decisions, mark))
 
     def run(self, until_s: float) -> None:
         """Tick at every due instant, as the bay does."""

@@ -125,3 +125,18 @@ def test_the_bay_never_waits_for_what_it_has_done():
         assert due_utc is not None
         bench.tick((due_utc - START_UTC).total_seconds())
         assert len(bench.facts()) > before
+
+
+def test_what_a_command_made_due_keeps_its_instant_when_the_process_dies_upon_it():
+    steady, killed = Bench(), Bench()
+    for bench in (steady, killed):
+        bench.coat("roof", 0, 60)
+        bench.run(500)
+        bench.say("levelled", 500, panel="roof")
+    steady.say("undo", 600)
+    killed.say_and_die("undo", 600)
+    killed.repaired(630)
+    for bench in (steady, killed):
+        bench.tick(700)
+    assert killed.facts() == steady.facts()
+    assert ("overdue", "roof", 600) in killed.raised()
