@@ -20,6 +20,8 @@ from bayhelper.terms.utterance import Decode
 START_CMN = "41.00,-5.29,-0.12,5.09,2.48,-4.07,-1.37,-1.78,-5.08,-2.05,-6.45,-1.42,1.17"
 """Cepstral mean from which every utterance starts: the one that the model was shipped with."""
 LOG_BASE = log(1.0001)
+SHORTEST_S = 0.1
+"""Less sound than this gives too few frames of features to read anything."""
 FREE, KEY = "free", "key"
 
 
@@ -117,6 +119,8 @@ def _decoder(model: Path, **options: Any) -> Any:
 
 
 def _decode(decoder: Any, sound: Sound, search: str) -> Decode:
+    if sound.length_s < SHORTEST_S:
+        return Decode(words=(), score_per_frame=float("-inf"))
     decoder.activate_search(search)
     decoder.reinit_feat()
     decoder.set_cmn(START_CMN)

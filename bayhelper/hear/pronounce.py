@@ -5,6 +5,7 @@ from __future__ import annotations
 import subprocess
 import sys
 from collections.abc import Sequence
+from unicodedata import name
 
 IPA_TO_ARPABET = {
     "aɪə": "AY AH", "aɪɚ": "AY ER", "aʊɚ": "AW ER", "aɪ": "AY", "aʊ": "AW", "eɪ": "EY",
@@ -49,6 +50,13 @@ def arpabet(ipa: str) -> str:
     return " ".join(phones)
 
 
+def in_latin_letters(word: str) -> bool:
+    """Whether a guess means anything: of other letters eSpeak NG says only what sort they are."""
+    return any(map(str.isalnum, word)) and all(
+        name(letter, "").startswith("LATIN") for letter in word if letter.isalpha()
+    )
+
+
 class Pronouncer:
     """Guesses with eSpeak NG in a short-lived process, and remembers."""
 
@@ -58,7 +66,7 @@ class Pronouncer:
 
     def guess(self, words: Sequence[str]) -> dict[str, str]:
         """Phones by word; a word that cannot be guessed is left out."""
-        new = sorted({word for word in words if word not in self._known})
+        new = sorted({w for w in words if w not in self._known and in_latin_letters(w)})
         if new:
             self._known |= self._ask(new)
         return {word: self._known[word] for word in words if self._known.get(word)}

@@ -1,45 +1,34 @@
-"""Vosk behind the same Protocol: a model folder by path, environment, or its own download."""
+"""Vosk behind the same Protocol: a model folder that is there already, read without dither."""
 
 from __future__ import annotations
 
 import json
-import os
 from collections.abc import Sequence
 from pathlib import Path
+from tempfile import TemporaryDirectory
+from types import TracebackType
 from typing import Any
 
+import numpy as np
 import vosk
 
-from bayhelper.hear.pronounce import Pronouncer
+from bayhelper.hear.phrases import covering_phrases
 from bayhelper.terms.errors import HearingError
 from bayhelper.terms.sound import Sound
 from bayhelper.terms.utterance import Decode
 
-MODEL_VARIABLE = "BAYHELPER_VOSK_MODEL"
 DEFAULT_MODEL = "vosk-model-small-en-us-0.15"
 UNKNOWN = "[unk]"
-MOST_KEPT = 32
-
-
-def find_model(folder: str = "") -> Path:
-    """The model folder: as given, or BAYHELPER_VOSK_MODEL, or one that vosk downloaded.
-
-    Raises HearingError when there is none.
-    """
-    named = folder or os.environ.get(MODEL_VARIABLE, "")
-    places = [Path(named)] if named else sorted((Path.home() / ".cache" / "vosk").glob("*-en-*"))
-    for place in places:
-        if (place / "am" / "final.mdl").exists() or (place / "final.mdl").exists():
-            return place
-    looked = named or "~/.cache/vosk"
-    raise HearingError(
-        f"No Vosk model was found in {looked}. Run 'bayhelper model get' where there is a network, "
-        f"or set vosk_model in settings.toml, or {MODEL_VARIABLE}, to a model's folder."
-    )
+FRAMES_PER_S = 100
+FEATURES = "mfcc.conf"
+DITHER_SEED = 1
 
 
 def download_model(name: str = DEFAULT_MODEL) -> Path:
-    """Fetch a model through the vosk package. Raises HearingError where there is no network."""
+    """Fetch a model through the vosk package; gives its folder.
+
+    Raises HearingError when vosk knows no such model or the network does not reach its site.
+    """
     try:
         vosk.Model(model_name=name)
     except SystemExit as error:
@@ -49,23 +38,48 @@ def download_model(name: str = DEFAULT_MODEL) -> Path:
             f"The model '{name}' could not be fetched: {type(error).__name__}. It needs a network "
             "that reaches Vosk's own site; or copy a model folder here and set vosk_model."
         ) from error
-    return find_model(str(Path.home() / ".cache" / "vosk" / name))
+    return next(f for f in model_folders() if f.name == name)
+
+
+def model_folders() -> list[Path]:
+    """Folders that vosk itself downloads to or looks in, each model's own, sorted by name."""
+    homes = [Path(home) for home in vosk.MODEL_DIRS if home]
+    return sorted(f for home in homes if home.is_dir() for f in home.iterdir() if f.is_dir())
 
 
 class VoskEngine:
-    """Satisfies terms.ports.Engine. Vosk's run-time grammar is a bigram: match what it heard."""
+    """Satisfies terms.ports.Engine.
+
+    Vosk makes a bigram of the phrases that it is given, so what it hears may be joined from two of
+    them: whoever calls lays it beside the grammar again. Scores are Vosk's own (log, acoustics and
+    language together) and have no scale in common with another engine's.
+    """
 
     name = "vosk"
 
-    def __init__(self, model: Path, pronouncer: Pronouncer) -> None:
+    def __init__(self, model: Path) -> None:
         """Load a model folder. Raises HearingError when Vosk refuses it."""
         vosk.SetLogLevel(-1)
+        self._phrases: dict[str, str] = {}
         try:
-            self._model: Any = vosk.Model(str(model))
+            with TemporaryDirectory() as folder:
+                without_dither(model, Path(folder))
+                self._model: Any = vosk.Model(folder)
         except Exception as error:  # the package raises bare Exception
             raise HearingError(
                 f"Vosk cannot load the model in {model}. Give the folder that holds am/ and conf/."
             ) from error
+
+    def __enter__(self) -> VoskEngine:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
 
     def close(self) -> None:
         """Let go of the model."""
@@ -73,43 +87,89 @@ class VoskEngine:
 
     def missing_words(self, words: Sequence[str]) -> tuple[str, ...]:
         """Words that the model's own table lacks; Vosk cannot be taught others at run time."""
-        return tuple(w for w in words if self._model.vosk_model_find_word(w) < 0)
+        return tuple(word for word in words if not self._knows(word))
 
     def listen(self, sound: Sound, jsgf: str) -> Decode:
-        """Read under the words of a grammar, with '[unk]' for everything else."""
-        words = sorted(set(jsgf_words(jsgf)))
-        if not words:
-            raise HearingError("This grammar has no words; an empty list would mean anything.")
-        return self._read(sound, json.dumps([" ".join(words), *words, UNKNOWN]))
+        """Read under phrases that cover the grammar, with '[unk]' for everything else.
+
+        Raises HearingError when no phrase of it is left with the words that the model knows.
+        """
+        if jsgf not in self._phrases:
+            if len(self._phrases) >= 48:
+                self._phrases.clear()
+            self._phrases[jsgf] = self._list(covering_phrases(jsgf, self._knows))
+        return self._read(sound, self._phrases[jsgf])
 
     def listen_freely(self, sound: Sound) -> Decode:
         """Read under the model's own language."""
         return self._read(sound, "")
 
     def spot(self, sound: Sound, phrase: str, threshold: float) -> bool:
-        """Whether the free reading holds the phrase; the threshold has no meaning here."""
-        free = " ".join(self._read(sound, json.dumps([phrase, UNKNOWN])).words)
-        return phrase in free
+        """Whether the phrase stands against '[unk]'; a model without that must read it freely.
+
+        `threshold` has no meaning here: Vosk gives no likelihood ratio.
+        """
+        if self.missing_words(phrase.split()):
+            return False
+        grammar = self._list([phrase]) if self._knows(UNKNOWN) else ""
+        return f" {phrase} " in f" {' '.join(self._read(sound, grammar).words)} "
+
+    def _knows(self, word: str) -> bool:
+        return bool(self._model.vosk_model_find_word(word) >= 0)
+
+    def _list(self, phrases: Sequence[str]) -> str:
+        unknown = [UNKNOWN] if self._knows(UNKNOWN) else []
+        return json.dumps([*phrases, *unknown], ensure_ascii=False)
 
     def _read(self, sound: Sound, grammar: str) -> Decode:
         arguments = (self._model, sound.rate_hz, *((grammar,) if grammar else ()))
         recogniser: Any = vosk.KaldiRecognizer(*arguments)
         recogniser.SetWords(True)
-        recogniser.AcceptWaveform(sound.pcm)
+        recogniser.SetMaxAlternatives(1)
+        recogniser.AcceptWaveform(_dithered(sound.pcm))
         result = json.loads(recogniser.FinalResult())
-        rows = [r for r in result.get("result", []) if r["word"] != UNKNOWN]
-        words = tuple(row["word"] for row in rows)
-        mean = sum(row["conf"] for row in rows) / len(rows) if rows else 0.0
-        spans = tuple((row["start"], row["end"]) for row in rows)
-        return Decode(words, mean, spans)
+        best: dict[str, Any] = next(iter(result.get("alternatives", [])), {})
+        rows = [row for row in best.get("result", []) if row["word"] != UNKNOWN]
+        if not rows:
+            return Decode((), float("-inf"))
+        score = best["confidence"] / max(1.0, sound.length_s * FRAMES_PER_S)
+        return Decode(
+            tuple(row["word"] for row in rows),
+            score,
+            tuple((row["start"], row["end"]) for row in rows),
+        )
 
 
-def jsgf_words(jsgf: str) -> tuple[str, ...]:
-    """The words of a self-contained grammar, without rule names and punctuation."""
-    words = []
-    for line in jsgf.splitlines()[2:]:
-        right = line.partition("=")[2]
-        for token in right.replace("|", " ").translate(str.maketrans("()[]*+;", "       ")).split():
-            if not token.startswith("<") and not token.startswith("/"):
-                words.append(token)
-    return tuple(words)
+def without_dither(model: Path, into: Path) -> None:
+    """Lay out a model folder again, by links, so that the same sound gives the same features.
+
+    Kaldi adds random noise ('dither') to every frame unless told not to, and models are shipped
+    without being told; the sound gets the same noise each time instead, see _dithered. Raises
+    FileNotFoundError when the folder holds no feature settings.
+    """
+    found = model / "conf" / FEATURES
+    if not found.exists():
+        found = model / FEATURES
+    lines = found.read_text(encoding="utf-8").splitlines()
+    home = into / found.relative_to(model).parent
+    home.mkdir(exist_ok=True)
+    for entry in model.iterdir():
+        if entry != found.parent:
+            _link(entry, into, found)
+    if home != into:
+        for entry in found.parent.iterdir():
+            _link(entry, home, found)
+    kept = [line for line in lines if not line.startswith("--dither")]
+    (home / FEATURES).write_text("\n".join([*kept, "--dither=0"]) + "\n", encoding="utf-8")
+
+
+def _dithered(pcm: bytes) -> bytes:
+    """The sound with the noise of one quantisation step that models expect, the same each time."""
+    samples = np.frombuffer(pcm, "<i2").astype(np.float64)
+    noise = np.random.default_rng(DITHER_SEED).standard_normal(len(samples))
+    return np.clip(np.round(samples + noise), -32768, 32767).astype("<i2").tobytes()
+
+
+def _link(entry: Path, into: Path, but: Path) -> None:
+    if entry != but:
+        (into / entry.name).symlink_to(entry.resolve())

@@ -7,10 +7,11 @@ from contextlib import contextmanager
 
 from bayhelper.decide.outcome import Desk
 from bayhelper.hear.accept import Ear
+from bayhelper.hear.model_finder import find_model
 from bayhelper.hear.pocketsphinx_engine import PocketSphinxEngine
 from bayhelper.hear.pronounce import Pronouncer
 from bayhelper.hear.typed import read_typed
-from bayhelper.hear.vosk_engine import VoskEngine, find_model
+from bayhelper.hear.vosk_engine import VoskEngine
 from bayhelper.run.clock import processor_s
 from bayhelper.run.resources import grammar_texts
 from bayhelper.run.settings import Settings
@@ -63,7 +64,7 @@ def open_engine(settings: Settings) -> Iterator[Engine]:
     """The engine that the settings name."""
     engine: Engine
     if settings.engine == "vosk":
-        engine = VoskEngine(find_model(settings.vosk_model), Pronouncer())
+        engine = VoskEngine(find_model(settings.vosk_model))
     else:
         engine = PocketSphinxEngine(Pronouncer())
     try:

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
+from bayhelper.hear.model_finder import find_model
 from bayhelper.hear.pocketsphinx_engine import PocketSphinxEngine
 from bayhelper.hear.pronounce import Pronouncer
-from bayhelper.hear.vosk_engine import find_model
 from bayhelper.remember.history import History
 from bayhelper.remember.journal import Journal
 from bayhelper.run.clock import SystemClock

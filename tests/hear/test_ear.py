@@ -20,7 +20,6 @@ from bayhelper.hear.recording import (
     whole_recording,
 )
 from bayhelper.hear.typed import read_typed, typed_utterances
-from bayhelper.hear.vosk_engine import find_model, jsgf_words
 from bayhelper.run.clock import processor_s
 from bayhelper.run.parts import build_library, build_scope
 from bayhelper.run.settings import Settings
@@ -149,20 +148,6 @@ def test_guessed_pronunciations_agree_with_the_dictionary():
     assert guessed["bumper"] == "B AH M P ER"
     assert guessed["sheet"] == "SH IY T"
     assert arpabet("ɹˈuːf") == "R UW F"
-
-
-def test_a_missing_vosk_model_is_explained(tmp_path, monkeypatch):
-    monkeypatch.setenv("HOME", str(tmp_path))
-    monkeypatch.delenv("BAYHELPER_VOSK_MODEL", raising=False)
-    with pytest.raises(HearingError, match="bayhelper model get"):
-        find_model()
-    with pytest.raises(HearingError, match="No Vosk model"):
-        find_model(str(tmp_path))
-
-
-def test_words_for_vosk_are_the_words_of_the_grammar(offer):
-    words = set(jsgf_words(offer.jsgf(True)))
-    assert words == set(offer.words())
 
 
 def test_no_espeak_on_the_path_is_needed():
