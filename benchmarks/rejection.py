@@ -101,7 +101,7 @@ def report(commands: list[Row], talk: list[Row], hours: dict[str, float]) -> Non
         "| --- | --- | --- | --- | --- | --- | --- | --- |",
     ]
     for half in ("tune", "report"):
-        for margin in (-1000.0, -80.0, -60.0, -50.0, -40.0, -30.0, -20.0, -10.0, 0.0):
+        for margin in (-1000.0, -20.0, -10.0, 0.0, 4.0, 8.0, 12.0, 16.0, 20.0):
             own = [r for r in commands if r.half == half]
             taken = [r for r in own if r.addressed and r.margin >= margin]
             wrong = sum(not r.right for r in taken)
