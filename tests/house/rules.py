@@ -226,9 +226,12 @@ def import_time(mod: Module) -> Iterator[str]:
 
 
 def frozen(mod: Module) -> Iterator[str]:
-    """Every message, event and result is a frozen dataclass with a sentence under each field."""
+    """Every message, event and result is a frozen dataclass with a sentence under each field.
+
+    A class whose name begins with an underscore never leaves its module, and is none of these.
+    """
     for node in ast.walk(mod.tree):
-        if not isinstance(node, ast.ClassDef):
+        if not isinstance(node, ast.ClassDef) or node.name.startswith("_"):
             continue
         marks = [mark for mark in node.decorator_list if "dataclass" in ast.dump(mark)]
         if not marks:
