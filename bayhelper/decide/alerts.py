@@ -14,33 +14,13 @@ from datetime import datetime, timedelta
 from bayhelper.decide.deadlines import LATER, Deadline, deadlines, stale_at_utc
 from bayhelper.decide.job import AlertMemory, Job
 from bayhelper.decide.outcome import Outcome
+from bayhelper.decide.repeats import interval_s
 from bayhelper.terms.effects import Effect, Say, Tone, Urgency
 from bayhelper.terms.events import AlertRaised, Event, PrepWentStale
 
 GROUP_S = 20.0
 """Alerts due within this time of the first are one sentence."""
 
-REPEATS_S: dict[str, tuple[float, ...]] = {
-    "wipe_now": (30, 20, 15),
-    "closing": (20, 15),
-    "overdue": (60, 45, 30),
-    "recoat_closing": (900, 600, 300),
-    "recoat_missed": (900, 600),
-    "dwell_due": (30, 20, 15),
-    "dwell_over": (20, 15, 10),
-    "look_again": (600, 450, 300),
-    "pad_due": (120, 90, 60),
-    "bare_seams": (90, 60),
-    "residue_due": (600, 450, 300),
-}
-"""Shortening waits between repeats, seconds; the last holds. Kinds that are absent speak once."""
-PATIENCE = 20
-"""After so many repeats nobody is near: from then on one every PATIENT_S."""
-PATIENT_S = 300.0
-"""Wait between repeats that nobody acts on, seconds."""
-
-ALWAYS_AGAIN = frozenset({"closing", "overdue", "dwell_over"})
-"""What costs a panel: an answer makes it wait its longest interval, and never silences it."""
 TONE_ONLY = frozenset({"trial_ready"})
 """Kinds that sound a tone and say nothing."""
 TONE: dict[Urgency, Tone] = {
@@ -59,6 +39,30 @@ def tick(job: Job, now_utc: datetime) -> Outcome:
     The events are the same whether time comes in seconds or in one jump; the effects are at most
     one sentence or tone, for what still stands now.
     """
+    events, raised = _facts(job, now_utc)
+    standing = _standing(deadlines(job), raised, now_utc)
+    return Outcome(events, tuple(_effects(job, standing, now_utc)))
+
+
+def take_up(job: Job, now_utc: datetime) -> Outcome:
+    """The same after a restart, with the same events; but what was raised before it, and would
+    speak again by itself, is said at once, with its true age.
+    """
+    events, raised = _facts(job, now_utc)
+    due = deadlines(job)
+    before = []
+    for deadline in due:
+        known = _remembered(deadline, job.alerts)
+        if known is not None and (
+            interval_s(deadline.alert, known.repeat, known.answered) is not None
+        ):
+            before.append(deadline)
+    standing = _standing(due, (*before, *raised), now_utc)
+    return Outcome(events, tuple(_effects(job, standing, now_utc)))
+
+
+def _facts(job: Job, now_utc: datetime) -> tuple[tuple[Event, ...], tuple[Deadline, ...]]:
+    """The events that time brings up to now, and the alerts among them."""
     events: list[Event] = list(_gone_stale(job, now_utc))
     raised: dict[Key, Deadline] = {}
     for at_utc, group in _walk(job, now_utc):
@@ -74,8 +78,7 @@ def tick(job: Job, now_utc: datetime) -> Outcome:
                 )
             )
     events.sort(key=lambda event: event.at_utc)
-    standing = _standing(deadlines(job), raised.values(), now_utc)
-    return Outcome(tuple(events), tuple(_effects(job, standing, now_utc)))
+    return tuple(events), tuple(raised.values())
 
 
 def next_due_utc(job: Job) -> datetime | None:
@@ -84,21 +87,6 @@ def next_due_utc(job: Job) -> datetime | None:
     if job.closed_at_utc is None:
         instants += [max(at_utc, _floor(job)) for at_utc in stale_at_utc(job).values()]
     return min(instants, default=None)
-
-
-def interval_s(alert: str, repeat: int, answered: bool = False) -> float | None:
-    """Seconds from one raising to the next; None when it is not raised again.
-
-    `repeat` is 0 after the first raising.
-    """
-    waits = REPEATS_S.get(alert, ())
-    if not waits:
-        return None
-    if answered:
-        return waits[0] if alert in ALWAYS_AGAIN else None
-    if repeat >= PATIENCE:
-        return max(waits[-1], PATIENT_S)
-    return waits[min(repeat, len(waits) - 1)]
 
 
 def sounding(job: Job) -> tuple[Deadline, ...]:

@@ -4,8 +4,12 @@ from __future__ import annotations
 
 from itertools import pairwise
 
-from bayhelper.decide.alerts import ALWAYS_AGAIN, PATIENCE, REPEATS_S, interval_s, sounding
+import pytest
+
+from bayhelper.decide.alerts import sounding, take_up, tick
 from bayhelper.decide.deadlines import URGENCY
+from bayhelper.decide.outcome import Outcome
+from bayhelper.decide.repeats import ALWAYS_AGAIN, PATIENCE, REPEATS_S, interval_s
 from bayhelper.terms.effects import Say, Tone, Urgency
 from bayhelper.terms.events import AlertRaised
 from tests.decide.bench import TO_CORRECTION, Bench, alerts_said, at
@@ -179,15 +183,29 @@ def test_catching_up_records_everything_and_speaks_once_of_the_newest():
     assert say.params["due_in_s"] == (-360.0,)
 
 
-def test_a_restart_speaks_at_once_of_what_is_overdue_even_if_it_was_said_before():
-    bench = Bench()
-    bench.coat(DOOR, 0, 60)
-    bench.run(481)
+@pytest.mark.parametrize("away_s", [1, 5, 601])
+def test_a_restart_speaks_at_once_of_what_is_overdue_even_if_it_was_said_before(away_s):
+    bench, steady = Bench(), Bench()
+    for each in (bench, steady):
+        each.coat(DOOR, 0, 60)
+        each.run(481)
+        each.say("answered", 482)
     bench.restart()
-    (say,) = bench.tick(481 + 600)
+    outcome = take_up(bench.it, at(482 + away_s))
+    (say,) = outcome.effects
     assert isinstance(say, Say)
     assert say.topic == "overdue"
-    assert say.params["due_in_s"] == (-601.0,)
+    assert say.params["due_in_s"] == (-2.0 - away_s,)
+    assert outcome.events == tick(steady.it, at(482 + away_s)).events
+
+
+def test_a_restart_does_not_repeat_what_was_answered_or_speaks_once():
+    bench = Bench("one_step", TO_CORRECTION)
+    bench.say("start_panel", 0, panel="roof")
+    bench.say("section_done", 100)
+    assert take_up(bench.it, at(101)).effects
+    bench.say("answered", 105)
+    assert take_up(bench.it, at(110)) == Outcome()
 
 
 def test_a_note_is_disturbed_by_a_tone_only_until_a_panel_closes():
