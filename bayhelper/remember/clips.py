@@ -40,6 +40,7 @@ class Clips:
                 stream.flush()
                 os.fsync(stream.fileno())
             part.rename(file)
+            _sync_folder(folder)
         except OSError as error:
             raise RecordError(
                 f"The recording {name} of job {job} cannot be kept in {folder}: {error}. "
@@ -55,3 +56,12 @@ class Clips:
         except (OSError, soundfile.SoundFileError) as error:
             raise RecordError(f"The recording {file} cannot be read: {error}.") from error
         return Sound(samples.astype("<i2").tobytes(), rate_hz)
+
+
+def _sync_folder(folder: Path) -> None:
+    """Bring the new name to disk too: fsync of a file does not cover its directory entry."""
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)

@@ -77,10 +77,11 @@ class Journal:
                         encode_decision(decision),
                     ),
                 )
+                self._connection.execute("COMMIT")
             except (sqlite3.Error, RecordError):
-                self._connection.execute("ROLLBACK")
+                if self._connection.in_transaction:
+                    self._connection.execute("ROLLBACK")
                 raise
-            self._connection.execute("COMMIT")
         except sqlite3.Error as error:
             raise RecordError(
                 f"{self._file} took no more: {error}. Make room or free the file, then start anew; "
