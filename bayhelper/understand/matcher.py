@@ -1,40 +1,35 @@
-"""Lays heard words beside a grammar: the cheapest phrase, its tags, and what it cost."""
+"""Lays heard words beside a grammar: the cheapest phrase, and the next that means otherwise.
+
+Two searches (A*: Hart, Nilsson and Raphael, 'A formal basis for the heuristic determination of
+minimum cost paths', 1968). One runs from the ends of the phrases to their beginning and leaves, in
+each place it settles, the exact cost from there to an end. The other runs forward by those costs,
+so that whole phrases come out in the order of their cost and nothing else is looked at.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass
-from difflib import SequenceMatcher
-from functools import lru_cache
 from heapq import heappop, heappush
+from itertools import count
 
-from bayhelper.terms.errors import GrammarError
+from bayhelper.understand.costs import lone_cost, swap_cost
 from bayhelper.understand.meaning import pairs
-from bayhelper.understand.tree import Alt, Node, Opt, Ref, Repeat, Seq, Tagged, Word
+from bayhelper.understand.network import Arc, Graph, Marks, build_graph
+from bayhelper.understand.tree import Node
 
-SMALL_WORDS = frozenset("a an the of on to it is and in me please degrees".split())
-SMALL_COST, WORD_COST = 0.25, 0.9
-FARTHEST = 3.0
+FARTHEST = 2.5
 """Phrases that cost more are not looked for."""
+RIVAL_SPAN = 0.5
+"""A phrase with another meaning is looked for up to this much above the cheapest."""
 
-
-@lru_cache(maxsize=50_000)
-def swap_cost(heard: str, wanted: str) -> float:
-    """Cost of one word for another: little when they are spelt alike."""
-    if heard == wanted:
-        return 0.0
-    alike = SequenceMatcher(None, heard, wanted).ratio()
-    return 0.35 + 1.3 * (1 - alike) if alike >= 0.5 else 1.4
-
-
-def lone_cost(word: str) -> float:
-    """Cost of a word too many or too few."""
-    return SMALL_COST if word in SMALL_WORDS else WORD_COST
+Place = tuple[int, int]
+"""A state of the graph, and how many heard words lie before it."""
 
 
 @dataclass(frozen=True)
 class Found:
-    """The cheapest way through the grammar."""
+    """One way through the grammar."""
 
     branch: int
     """Which of the branches given to the network."""
@@ -48,131 +43,176 @@ class Found:
     """0 is word for word."""
 
 
-Arc = tuple[str, str, int]
-"""Kind ('word', 'open', 'close', ''), what, and the state it leads to."""
+@dataclass(frozen=True)
+class _Step:
+    """The last step of a way, and the way before it."""
+
+    before: _Step | None
+    """None where the way begins."""
+    marks: Marks
+    """Tags that begin or end before the word."""
+    word: str
+    """The word; empty at the end of a phrase."""
 
 
 class Network:
-    """A grammar as states and arcs; each branch ends in a state of its own."""
+    """A grammar made ready for matching."""
 
     def __init__(self, branches: Sequence[Node]) -> None:
-        self._arcs: list[list[Arc]] = [[]]
-        self._ends: dict[int, int] = {}
-        for number, node in enumerate(branches):
-            self._ends[self._add(node, 0)] = number
+        self._graph: Graph = build_graph(branches)
+        self._back: list[list[tuple[int, str]]] = [[] for _ in self._graph.arcs]
+        for state, arcs in enumerate(self._graph.arcs):
+            for to, word in dict.fromkeys((arc.to, arc.word) for arc in arcs):
+                self._back[to].append((state, word))
+        self._words = tuple({arc.word for arcs in self._graph.arcs for arc in arcs})
 
-    def _state(self) -> int:
-        self._arcs.append([])
-        return len(self._arcs) - 1
-
-    def _add(self, node: Node, start: int) -> int:
-        """Lay the node's arcs from a state; gives a fresh state where it ends."""
-        end = self._state()
-        match node:
-            case Word(text=text):
-                self._arcs[start].append(("word", text, end))
-            case Seq(items=items):
-                at = start
-                for item in items:
-                    at = self._add(item, at)
-                self._arcs[at].append(("", "", end))
-            case Alt(options=options):
-                for option in options:
-                    self._arcs[self._add(option, start)].append(("", "", end))
-            case Opt(item=item):
-                self._arcs[start].append(("", "", end))
-                self._arcs[self._add(item, start)].append(("", "", end))
-            case Repeat(item=item, at_least=at_least):
-                self._repeat(item, at_least, start, end)
-            case Tagged(item=item, tag=tag):
-                inside = self._state()
-                self._arcs[start].append(("open", tag, inside))
-                self._arcs[self._add(item, inside)].append(("close", tag, end))
-            case Ref():
-                raise GrammarError("A network is built from a tree without references.")
-        return end
-
-    def _repeat(self, item: Node, at_least: int, start: int, end: int) -> None:
-        loop = self._state()
-        self._arcs[start].append(("", "", loop))
-        back = self._add(item, loop)
-        self._arcs[back] += [("", "", loop), ("", "", end)]
-        if at_least == 0:
-            self._arcs[loop].append(("", "", end))
-
-    def find(self, heard: Sequence[str], farthest: float = FARTHEST) -> tuple[Found, ...]:
-        """The cheapest phrase of each of the two cheapest branches, cheapest first.
-
-        After a phrase that fits word for word no dearer one is looked for.
-        """
-        heap: list[tuple[float, int, int]] = [(0.0, 0, 0)]
-        best: dict[tuple[int, int], float] = {(0, 0): 0.0}
-        came: dict[tuple[int, int], tuple[int, int, Arc | None]] = {}
-        done: set[tuple[int, int]] = set()
-        found: list[Found] = []
-        while heap:
-            cost, state, at = heappop(heap)
-            here = (state, at)
-            if here in done:
-                continue
-            done.add(here)
-            if found and found[0].cost == 0 and cost > 0:
-                break
-            if at == len(heard) and state in self._ends:
-                found.append(self._trace(here, came, cost))
-                if len(found) == 2:
-                    break
-            for step, to, to_at, arc in self._steps(heard, state, at):
-                total = cost + step
-                there = (to, to_at)
-                if total <= farthest and total < best.get(there, farthest + 1):
-                    best[there] = total
-                    came[there] = (state, at, arc)
-                    heappush(heap, (total, to, to_at))
-        return tuple(found)
-
-    def _steps(
-        self, heard: Sequence[str], state: int, at: int
-    ) -> list[tuple[float, int, int, Arc | None]]:
-        steps: list[tuple[float, int, int, Arc | None]] = []
-        left = at < len(heard)
-        for arc in self._arcs[state]:
-            kind, what, to = arc
-            if kind != "word":
-                steps.append((0.0, to, at, arc))
-                continue
-            steps.append((lone_cost(what), to, at, arc))
-            if left:
-                steps.append((swap_cost(heard[at], what), to, at + 1, arc))
-        if left:
-            steps.append((lone_cost(heard[at]), state, at + 1, None))
-        return steps
-
-    def _trace(
+    def find(
         self,
-        here: tuple[int, int],
-        came: dict[tuple[int, int], tuple[int, int, Arc | None]],
-        cost: float,
-    ) -> Found:
-        branch = self._ends[here[0]]
-        arcs: list[Arc] = []
-        while here in came:
-            state, at, arc = came[here]
-            if arc is not None:
-                arcs.append(arc)
-            here = (state, at)
+        heard: Sequence[str],
+        meaning: Callable[[Found], Hashable],
+        farthest: float = FARTHEST,
+    ) -> tuple[Found, ...]:
+        """The cheapest phrase, and the cheapest that means otherwise if it is within RIVAL_SPAN.
+
+        For words that fit a phrase word for word only phrases that fit as well are rivals.
+        """
+        to_end = self._exact(heard)
+        limit = 0.0
+        if (0, 0) not in to_end:
+            to_end = self._costs_to_end(heard, farthest)
+            if (0, 0) not in to_end:
+                return ()
+            limit = to_end[0, 0] + RIVAL_SPAN
+        return self._in_order(heard, to_end, limit, meaning)
+
+    def _exact(self, heard: Sequence[str]) -> dict[Place, float]:
+        """Places from which the rest of the words fits, at no cost."""
+        here = {0}
+        rows = [here]
+        for word in heard:
+            here = {arc.to for state in here for arc in self._graph.arcs[state] if arc.word == word}
+            rows.append(here)
+        good = {state for state in here if self._graph.ends[state]}
+        places = {(state, len(heard)): 0.0 for state in good}
+        for at in range(len(heard) - 1, -1, -1):
+            good = {
+                state
+                for state in rows[at]
+                if any(a.word == heard[at] and a.to in good for a in self._graph.arcs[state])
+            }
+            places |= {(state, at): 0.0 for state in good}
+        return places
+
+    def _costs_to_end(self, heard: Sequence[str], farthest: float) -> dict[Place, float]:
+        """Exact cost to an end from every place that a phrase within the limit can pass."""
+        before = [0.0]
+        swaps = [{word: swap_cost(h, word) for word in self._words} for h in heard]
+        for h, by_word in zip(heard, swaps, strict=True):
+            before.append(before[-1] + min(lone_cost(h), *by_word.values()))
+        settled: dict[Place, float] = {}
+        best: dict[Place, float] = {}
+        heap: list[tuple[float, float, int, int]] = []
+        limit = farthest
+
+        def reach(cost: float, state: int, at: int) -> None:
+            least = cost + before[at]
+            if least <= limit and cost < best.get((state, at), farthest + 1):
+                best[state, at] = cost
+                heappush(heap, (least, cost, state, at))
+
+        for state, ends in enumerate(self._graph.ends):
+            if ends:
+                reach(0.0, state, len(heard))
+        while heap and heap[0][0] <= limit:
+            _, cost, state, at = heappop(heap)
+            if (state, at) in settled:
+                continue
+            settled[state, at] = cost
+            if state == 0 and at == 0:
+                limit = min(farthest, cost + RIVAL_SPAN)
+            if at:
+                reach(cost + lone_cost(heard[at - 1]), state, at - 1)
+            for source, word in self._back[state]:
+                reach(cost + lone_cost(word), source, at)
+                if at:
+                    reach(cost + swaps[at - 1][word], source, at - 1)
+        return settled
+
+    def _in_order(
+        self,
+        heard: Sequence[str],
+        to_end: dict[Place, float],
+        limit: float,
+        meaning: Callable[[Found], Hashable],
+    ) -> tuple[Found, ...]:
+        """Whole phrases in order of cost, until two mean different things."""
+        tie = count()
+        heap: list[tuple[float, int, float, Place, Hashable, _Step | None, int]] = []
+        done: set[tuple[Place, Hashable]] = set()
+        first: tuple[Found, Hashable] | None = None
+
+        def reach(
+            cost: float, place: Place, past: Hashable, way: _Step | None, branch: int = -1
+        ) -> None:
+            least = cost + to_end.get(place, limit + 1)
+            if least <= limit + 1e-9 and (branch >= 0 or (place, past) not in done):
+                heappush(heap, (least, next(tie), cost, place, past, way, branch))
+
+        reach(0.0, (0, 0), (), None)
+        while heap:
+            _, _, cost, place, past, way, branch = heappop(heap)
+            if branch >= 0:
+                found = self._told(way, branch, cost)
+                meant = meaning(found)
+                if first is None:
+                    first = (found, meant)
+                elif meant != first[1]:
+                    return (first[0], found)
+                continue
+            if (place, past) in done:
+                continue
+            done.add((place, past))
+            state, at = place
+            if at == len(heard):
+                for marks, ending in self._graph.ends[state]:
+                    reach(cost, place, past, _Step(way, marks, ""), ending)
+            else:
+                reach(cost + lone_cost(heard[at]), (state, at + 1), past, way)
+            for arc in self._graph.arcs[state]:
+                then, step = _past(past, arc), _Step(way, arc.marks, arc.word)
+                reach(cost + lone_cost(arc.word), (arc.to, at), then, step)
+                if at < len(heard):
+                    reach(cost + swap_cost(heard[at], arc.word), (arc.to, at + 1), then, step)
+        return () if first is None else (first[0],)
+
+    def _told(self, way: _Step | None, branch: int, cost: float) -> Found:
+        """Words, tag values and the words under each tag, along a way."""
+        steps: list[_Step] = []
+        while way is not None:
+            steps.append(way)
+            way = way.before
         words: list[str] = []
         values: dict[str, str] = {}
         spans: dict[str, list[str]] = {}
         begun: list[int] = []
-        for kind, what, _ in reversed(arcs):
-            if kind == "word":
-                words.append(what)
-            elif kind == "open":
-                begun.append(len(words))
-            elif kind == "close":
+        for step in reversed(steps):
+            for begins, tag in step.marks:
+                if begins:
+                    begun.append(len(words))
+                    continue
                 inside = words[begun.pop() :]
-                for key, value in pairs(what).items():
+                table = self._graph.tables.get(tag)
+                told = tag if table is None else table[tuple(inside)]
+                for key, value in pairs(told).items():
                     values[key] = value
                     spans[key] = inside
+            if step.word:
+                words.append(step.word)
         return Found(branch, tuple(words), values, spans, cost)
+
+
+def _past(past: Hashable, arc: Arc) -> Hashable:
+    """What of the way so far can matter to the meaning."""
+    if not arc.marks and not arc.kept:
+        return past
+    return (past, arc.marks, arc.word if arc.kept else "")

@@ -19,33 +19,92 @@ TENS = {
         "twenty thirty forty fifty sixty seventy eighty ninety".split(), start=2
     )
 }
+MOST = 9999
+"""Greatest whole number that is read."""
+NUMBER_WORDS = frozenset({*UNITS, *TENS, "oh", "hundred", "thousand", "point", "half"})
+"""Words that make or change a number wherever they stand."""
 
 
 def number(words: Sequence[str]) -> float:
     """The value of words such as 'one hundred and twelve point five' or 'two and a half'.
 
-    Raises GrammarError for words that are no number.
+    Also read: 'one oh five' (105), 'one twelve' (112), 'a thousand', 'half'. Raises GrammarError
+    for words that are no number from 0 to 9999.
     """
-    whole, fraction = 0, 0.0
     rest = list(words)
+    if rest in (["half"], ["a", "half"]):
+        return 0.5
     if rest[-3:] == ["and", "a", "half"]:
-        fraction, rest = 0.5, rest[:-3]
-    if "point" in rest:
-        at = rest.index("point")
-        digits = [UNITS.get(word, -1) for word in rest[at + 1 :]]
-        if not digits or not all(0 <= digit <= 9 for digit in digits):
-            raise GrammarError(f"After 'point' a number goes on with digits, not {rest[at + 1 :]}.")
-        fraction, rest = float("0." + "".join(str(digit) for digit in digits)), rest[:at]
-    for word in rest:
-        if word in UNITS:
-            whole += UNITS[word]
-        elif word in TENS:
-            whole += TENS[word]
-        elif word == "hundred":
-            whole = max(whole, 1) * 100
-        elif word not in ("and", "a"):
-            raise GrammarError(f"'{word}' is no part of a spoken number in {' '.join(words)}.")
-    return whole + fraction
+        return _whole(rest[:-3], words) + 0.5
+    if "point" not in rest:
+        return float(_whole(rest, words))
+    at = rest.index("point")
+    digits = [0 if word == "oh" else UNITS.get(word, 10) for word in rest[at + 1 :]]
+    if not digits or max(digits) > 9:
+        raise GrammarError(
+            f"After 'point' a number goes on with digits, in {' '.join(words)!r}. Say one digit "
+            "after the other."
+        )
+    whole = _whole(rest[:at], words) if at else 0
+    return float(f"{whole}." + "".join(map(str, digits)))
+
+
+def _whole(words: Sequence[str], said: Sequence[str]) -> int:
+    rest = list(words)
+    value = 0
+    for word, size, most in (("thousand", 1000, 9), ("hundred", 100, 99)):
+        if word not in rest:
+            continue
+        at = rest.index(word)
+        count = 1 if rest[:at] == ["a"] else _below_hundred(rest[:at])
+        if not count or count > most or (value and count > 9):
+            raise _no_number(said)
+        value += count * size
+        rest = rest[at + 1 :]
+        if rest[:1] == ["and"]:
+            rest = rest[1:]
+            if not rest:
+                raise _no_number(said)
+        if not rest:
+            return value
+    if value:
+        small = _below_hundred(rest)
+        if not small:
+            raise _no_number(said)
+        return value + small
+    plain = _below_hundred(rest)
+    return plain if plain is not None else _run_together(rest, said)
+
+
+def _below_hundred(words: Sequence[str]) -> int | None:
+    """0 to 99, or None."""
+    match list(words):
+        case [only] if only in UNITS or only in TENS:
+            return UNITS[only] if only in UNITS else TENS[only]
+        case [ten, unit] if ten in TENS and 1 <= UNITS.get(unit, 0) <= 9:
+            return TENS[ten] + UNITS[unit]
+        case _:
+            return None
+
+
+def _run_together(words: Sequence[str], said: Sequence[str]) -> int:
+    """'one oh five', 'one twelve', 'one twenty five': the hundreds are a bare digit."""
+    hundreds = UNITS.get(words[0], 0) if words else 0
+    rest = list(words[1:])
+    if 1 <= hundreds <= 9 and rest:
+        if len(rest) == 2 and rest[0] in ("oh", "zero") and 1 <= UNITS.get(rest[1], 0) <= 9:
+            return 100 * hundreds + UNITS[rest[1]]
+        small = _below_hundred(rest)
+        if small is not None and small >= 10:
+            return 100 * hundreds + small
+    raise _no_number(said)
+
+
+def _no_number(words: Sequence[str]) -> GrammarError:
+    return GrammarError(
+        f"{' '.join(words)!r} is no spoken number from 0 to {MOST}. Say it like "
+        "'one hundred and twelve point five'."
+    )
 
 
 def spoken(value: str) -> list[str]:
@@ -55,7 +114,7 @@ def spoken(value: str) -> list[str]:
     """
     whole_text, _, fraction = value.partition(".")
     if not whole_text.isdigit() or (fraction and not fraction.isdigit()) or int(whole_text) > 999:
-        raise GrammarError(f"'{value}' is no number from 0 to 999.")
+        raise GrammarError(f"'{value}' is no number from 0 to 999. Type digits, such as 22.5.")
     hundreds, rest = divmod(int(whole_text), 100)
     small = {value: word for word, value in UNITS.items()}
     big = {value: word for word, value in TENS.items()}
@@ -67,5 +126,5 @@ def spoken(value: str) -> list[str]:
     elif rest or not hundreds:
         words.append(small[rest])
     if fraction.strip("0"):
-        words += ["point", *(small[int(digit)] for digit in fraction)]
+        words += ["point", *(small[int(digit)] for digit in fraction.rstrip("0"))]
     return words

@@ -3,50 +3,43 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
-from typing import Literal
+from collections.abc import Hashable, Mapping, Sequence
 
-from bayhelper.terms.body import Body
 from bayhelper.terms.command import COMMANDS, STAGES, Command, Match
 from bayhelper.terms.errors import GrammarError
 from bayhelper.understand import tree
 from bayhelper.understand.jsgf import written
 from bayhelper.understand.matcher import Found, Network
-from bayhelper.understand.meaning import expansions, pairs, panel_of, slots_from
+from bayhelper.understand.meaning import pairs, slots_from
+from bayhelper.understand.narrowing import narrowed
 from bayhelper.understand.numbers import spoken
 from bayhelper.understand.reader import inline, read_grammar, resolve
-from bayhelper.understand.tree import Alt, Node, Opt, Repeat, Rule, Seq, Tagged, Word
+from bayhelper.understand.scope import Scope
+from bayhelper.understand.tree import Alt, Node, Opt, Rule, Tagged, Word
+
+__all__ = ["Library", "Offer", "Scope", "offer_of_grammar", "plain_words"]
 
 NEAR_PER_WORD = 0.22
 NEAR_AT_ALL = 0.6
 """A phrase that costs more than both, the first times the heard words, means nothing."""
-
-
-@dataclass(frozen=True)
-class Scope:
-    """What may be said now."""
-
-    body: Body
-    """Whose panels can be named."""
-    address: str
-    """The address phrase."""
-    commands: frozenset[str] | None = None
-    """Commands that may be given; None for all."""
-    panels: Mapping[str, frozenset[str]] = field(default_factory=dict)
-    """Panels that can be meant, and halves as 'bonnet/left', by command; others take any."""
-    dialect: Literal["uk", "us"] = "uk"
-    """Whose meaning a colliding word has."""
-    steering: Literal["left", "right"] = "right"
-    """Side of the driver."""
-    technicians: tuple[str, ...] = ()
-    """Names that may be said first."""
+TIE = 0.05
+"""When two meanings cost within this of one another, neither is meant."""
+SIGNS = (
+    (r"%", " percent "),
+    (r"(\d)\s*(?:°|deg(?:rees)?)?\s*c\b", r"\1 degrees celsius "),
+    (r"(\d)\s*(?:°|deg(?:rees)?)?\s*f\b", r"\1 degrees fahrenheit "),
+    (r"°", " degrees "),
+    (r"(\d)\s*(?:[u\u00b5\u03bc]m|micron|micrometres?|micrometers?)\b", r"\1 microns "),
+    (r"(\d)\s*mil\b", r"\1 mils "),
+)
+"""How people type units, and how they say them."""
 
 
 def plain_words(text: str) -> tuple[str, ...]:
     """Lower-case words of a typed or heard line; digits become words, signs their names."""
-    text = text.lower().replace("%", " percent ").replace("°c", " degrees celsius ")
-    text = text.replace("°f", " degrees fahrenheit ").replace("°", " degrees ")
+    text = text.lower()
+    for sign, meant in SIGNS:
+        text = re.sub(sign, meant, text)
     words: list[str] = []
     for token in re.findall(r"\d+(?:\.\d+)?|[^\W\d_]+(?:['’][^\W\d_]+)*", text):
         if token[0].isdigit():
@@ -99,12 +92,13 @@ class Offer:
         """The nearest phrase; see terms.ports.Offer."""
         addressed, rest = self.split_address(words)
         name, rest = self._split_name(rest)
-        found = self._network.find(rest) if rest else ()
+        found = self._network.find(rest, self._meaning) if rest else ()
         if not found:
             return Match(phrase="", command=None, edits=float("inf"), addressed=addressed)
         first = found[0]
         rival = found[1].cost if len(found) > 1 else float("inf")
         near = first.cost <= min(NEAR_PER_WORD * len(rest), 1.5) or first.cost <= NEAR_AT_ALL
+        near = near and rival - first.cost >= TIE
         return Match(
             phrase=" ".join(first.words),
             command=self._command(first, name, rest) if near else None,
@@ -118,6 +112,13 @@ class Offer:
             if words[: len(spoken_name)] == spoken_name and len(words) > len(spoken_name):
                 return name, words[len(spoken_name) :]
         return "", words
+
+    def _meaning(self, found: Found) -> Hashable:
+        """What tells one command from another; words themselves where there is no command."""
+        name = self.branches[found.branch][0]
+        if not name:
+            return found.words
+        return name, tuple(sorted(slots_from(found.values, found.spans).items()))
 
     def _command(self, found: Found, name: str, words: tuple[str, ...]) -> Command | None:
         command = self.branches[found.branch][0]
@@ -189,68 +190,11 @@ class Library:
         for command, node in rules.values():
             if scope.commands is not None and command not in scope.commands:
                 continue
-            narrowed = pruned(_narrowed(node, scope, scope.panels.get(command)))
-            if not tree.is_void(narrowed):
-                branches_now.append((command, narrowed))
+            sayable = narrowed(command, node, scope)
+            if not tree.is_void(sayable):
+                branches_now.append((command, sayable))
         names = {plain_words(name): name for name in scope.technicians}
         return Offer(branches_now, scope.address, names)
-
-
-def _narrowed(node: Node, scope: Scope, panels: frozenset[str] | None) -> Node:
-    """The tree with each way of naming a panel that this scope knows, and no other."""
-
-    def down(child: Node) -> Node:
-        return _narrowed(child, scope, panels)
-
-    match node:
-        case Tagged(item=item, tag=tag):
-            for key, value in pairs(tag).items():
-                if value == "@":
-                    return _panel_choice(item, key, scope, panels if key == "panel" else None)
-            return Tagged(down(item), tag)
-        case Seq(items=items):
-            return Seq(tuple(down(item) for item in items))
-        case Alt(options=options, weights=weights):
-            return Alt(tuple(down(option) for option in options), weights)
-        case Opt(item=item):
-            return Opt(down(item))
-        case Repeat(item=item, at_least=at_least):
-            return Repeat(down(item), at_least)
-        case _:
-            return node
-
-
-def _panel_choice(item: Node, key: str, scope: Scope, panels: frozenset[str] | None) -> Node:
-    options = []
-    for words, tags in expansions(item):
-        if tags.get("dialect", scope.dialect) != scope.dialect:
-            continue
-        panel = panel_of(scope.body, scope.steering, tags)
-        part = f"{panel}/{tags['half']}" if "half" in tags else panel
-        if panel and (panels is None or part in panels):
-            half = f" half={tags['half']}" if "half" in tags else ""
-            options.append(Tagged(tree.seq(*map(Word, words)), f"{key}={panel}{half}"))
-    return Alt(tuple(options))
-
-
-def pruned(node: Node) -> Node:
-    """The tree without options that cannot be said."""
-    match node:
-        case Seq(items=items):
-            return Seq(tuple(pruned(item) for item in items))
-        case Alt(options=options, weights=weights):
-            kept = [n for n, option in enumerate(options) if not tree.is_void(pruned(option))]
-            return Alt(
-                tuple(pruned(options[n]) for n in kept),
-                tuple(weights[n] for n in kept) if weights else (),
-            )
-        case Opt(item=item):
-            inner = pruned(item)
-            return tree.NULL if tree.is_void(inner) else Opt(inner)
-        case Tagged(item=item, tag=tag):
-            return Tagged(pruned(item), tag)
-        case _:
-            return node
 
 
 def offer_of_grammar(text: str, file: str) -> Offer:
