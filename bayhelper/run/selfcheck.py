@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
+from bayhelper.decide.fold import fold
 from bayhelper.hear.model_finder import find_model
 from bayhelper.hear.pocketsphinx_engine import PocketSphinxEngine
 from bayhelper.hear.pronounce import Pronouncer
@@ -43,10 +44,18 @@ def check_all(folder: Path) -> tuple[Finding, ...]:
         ("journal", _journal),
         ("clock", _clock),
     )
-    optional = (("vosk", _vosk), ("sound card", _sound_card))
     found = [_try(part, action, folder, "bad") for part, action in needed]
-    found += [_try(part, action, folder, "warn") for part, action in optional]
+    found.append(_try("vosk", _vosk, folder, "bad" if _uses_vosk(folder) else "warn"))
+    found.append(_try("record time", _record_time, folder, "warn"))
+    found.append(_try("sound card", _sound_card, folder, "warn"))
     return tuple(found)
+
+
+def _uses_vosk(folder: Path) -> bool:
+    try:
+        return load_settings(folder).engine == "vosk"
+    except RunError:
+        return False  # told under 'settings'
 
 
 def _try(
@@ -89,8 +98,11 @@ def _voice(folder: Path) -> str:
 
 
 def _journal(folder: Path) -> str:
+    """Opens it for writing, then reads every decision and folds it as a restart would."""
     with Journal.open(folder), History.open(folder) as history:
-        return f"{folder}: {len(history.jobs())} jobs"
+        jobs = history.jobs()
+        count = sum(fold(history.decisions(job)).number for job in jobs)
+        return f"{folder}: {len(jobs)} jobs, {count} decisions, all readable"
 
 
 def _clock(folder: Path) -> str:
@@ -98,6 +110,19 @@ def _clock(folder: Path) -> str:
     if now_utc.year < 2026:
         raise RunError(f"The clock says {now_utc:%Y-%m-%d}. Set the date.")
     return f"{now_utc:%Y-%m-%d %H:%M} UTC"
+
+
+def _record_time(folder: Path) -> str:
+    now_utc = SystemClock().now_utc()
+    with History.open(folder) as history:
+        written_utc = [d.at_utc for job in history.jobs() for d in history.decisions(job)]
+    if written_utc and max(written_utc) > now_utc:
+        raise RunError(
+            f"The clock says {now_utc:%Y-%m-%d %H:%M} UTC, but the record reaches to "
+            f"{max(written_utc):%Y-%m-%d %H:%M}. If that was no --fast session, set the clock: "
+            "panels would come due too late."
+        )
+    return "the record ends before the clock's time"
 
 
 def _vosk(folder: Path) -> str:
@@ -112,7 +137,10 @@ def _sound_card(folder: Path) -> str:
             "PortAudio is absent, so there is no microphone or loudspeaker. "
             "Install it (Debian: apt install libportaudio2)."
         ) from error
-    devices = sounddevice.query_devices()
+    try:
+        devices = sounddevice.query_devices()
+    except sounddevice.PortAudioError as error:
+        raise HearingError(f"PortAudio finds no sound system: {error}. Start it.") from error
     if not devices:
         raise HearingError("No sound card was found. Recordings and typed lines work all the same.")
     return f"{len(devices)} devices"

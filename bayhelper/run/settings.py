@@ -1,23 +1,41 @@
-"""Settings of the shop: defaults, then settings.toml in the data folder, then the command line."""
+"""Settings of the shop: defaults, settings.toml in the data folder, environment, command line.
+
+Each goes before the one in front of it. In the environment a setting is BAYHELPER_ and its name in
+capitals, such as BAYHELPER_COUNTRY; names of several technicians are parted by commas.
+"""
 
 from __future__ import annotations
 
 import os
+import re
+import sys
 import tomllib
+from collections.abc import Mapping
 from dataclasses import dataclass, fields, replace
 from pathlib import Path
 from typing import Any, Literal, cast
 
 from bayhelper.hear.accept import DEFAULT_ADDRESS
 from bayhelper.terms.errors import RunError
+from bayhelper.understand.offer import plain_words
 
 FILE_NAME = "settings.toml"
 LEFT_DRIVING = frozenset(
-    "gb ie au nz za in pk bd lk my sg th jp hk ke ug tz zm zw mt cy jm tt bb".split()
+    "gb ie gg je im mt cy au nz fj pg in pk bd lk np bt mv my sg th id bn tl jp hk mo "
+    "za na bw ls sz zm zw mw mz ke ug tz mu sc jm tt bb ag dm gd kn lc vc gy sr bm ky".split()
 )
-"""Countries that drive on the left, so that the driver sits on the right (from memory)."""
+"""Countries that drive on the left, so that the driver sits on the right (from memory).
+
+Left out where traffic keeps left but most cars are built for the right (Bahamas, Virgin Islands).
+"""
 US_DIALECT = frozenset({"us", "ca", "ph"})
 """Countries whose panel names are the American ones (from memory)."""
+US_VOICE = "gmw/en-us"
+"""eSpeak NG's American voice; its default one is British, whatever words it is given."""
+PLAIN = re.compile(r"[^\W\d_]+(?:['’][^\W\d_]+)*(?: [^\W\d_]+(?:['’][^\W\d_]+)*)*")
+"""Words as a grammar holds them: letters, with single spaces between."""
+RANGES = {"voice_rate_wpm": (80, 400), "follow_on_s": (0, 60), "patience_s": (0.2, 5)}
+"""Lowest and highest value of each number that is sense."""
 
 
 @dataclass(frozen=True)
@@ -45,7 +63,7 @@ class Settings:
     car: str = ""
     """Description of the vehicle for the next job."""
     voice: str = ""
-    """Id of the voice; empty for the default."""
+    """Id of the voice; empty for the one that goes with the dialect."""
     voice_rate_wpm: int = 165
     """Words per minute."""
     follow_on_s: float = 5.0
@@ -64,6 +82,7 @@ class Settings:
         return cast(Literal["left", "right"], chosen)
 
 
+PREFIX = "BAYHELPER_"
 CHOICES = {
     "dialect": ("", "uk", "us"),
     "steering": ("", "left", "right"),
@@ -82,21 +101,47 @@ def data_folder(given: Path | None) -> Path:
     return Path(base) / "bayhelper"
 
 
-def load_settings(folder: Path, **overrides: Any) -> Settings:
+def load_settings(
+    folder: Path, environment: Mapping[str, str] | None = None, **overrides: Any
+) -> Settings:
     """Settings in force; overrides that are None count as not given.
 
-    Raises RunError naming file, key, value and what was wanted.
+    `environment` is the process's own unless given. Raises RunError naming where it was set, key,
+    value and what was wanted.
     """
     file = folder / FILE_NAME
     settings = Settings()
     if file.exists():
         try:
             content = tomllib.loads(file.read_text(encoding="utf-8"))
-        except (OSError, tomllib.TOMLDecodeError) as error:
+        except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
             raise RunError(f"{file} cannot be read: {error}. Correct it.") from error
         settings = _with(settings, content, str(file))
+    named = _from_environment(os.environ if environment is None else environment)
+    settings = _with(settings, named, "the environment")
     given = {key: value for key, value in overrides.items() if value is not None}
-    return _with(settings, given, "the command line")
+    settings = _with(settings, given, "the command line")
+    if not settings.voice and settings.speaks() == "us" and sys.platform == "linux":
+        return replace(settings, voice=US_VOICE)
+    return settings
+
+
+def _from_environment(environment: Mapping[str, str]) -> dict[str, Any]:
+    """Those of the variables that are settings, as numbers and lists where that is wanted."""
+    found: dict[str, Any] = {}
+    for field in fields(Settings):
+        text = environment.get(PREFIX + field.name.upper())
+        if text is None:
+            continue
+        found[field.name] = text
+        if isinstance(field.default, tuple):
+            found[field.name] = [name.strip() for name in text.split(",") if name.strip()]
+        elif isinstance(field.default, int | float):
+            try:
+                found[field.name] = type(field.default)(text)
+            except ValueError:
+                continue  # refused as a text, with what is wanted
+    return found
 
 
 def _with(settings: Settings, content: dict[str, Any], where: str) -> Settings:
@@ -115,13 +160,35 @@ def _value(key: str, value: Any, default: Any, where: str) -> Any:
     if isinstance(default, tuple):
         if not isinstance(value, list | tuple) or not all(isinstance(v, str) for v in value):
             raise RunError(f"{where}: '{key}' must be a list of texts, not {value!r}.")
+        if not all(plain_words(name) for name in value):
+            raise RunError(f"{where}: '{key}' must be names that can be said, not {value!r}.")
         return tuple(value)
     if isinstance(default, float) and isinstance(value, int) and not isinstance(value, bool):
         value = float(value)
     if type(value) is not type(default):
         wanted = {str: "a text", int: "a whole number", float: "a number"}[type(default)]
         raise RunError(f"{where}: '{key}' must be {wanted}, not {value!r}.")
+    if key == "country":
+        return _country(value, where)
+    if key == "address" and not PLAIN.fullmatch(value):
+        raise RunError(f"{where}: 'address' must be plain words with single spaces, not {value!r}.")
+    low, high = RANGES.get(key, (0, 0))
+    if key in RANGES and not low <= value <= high:
+        raise RunError(f"{where}: '{key}' must be from {low} to {high}, not {value!r}.")
     if key in CHOICES and value not in CHOICES[key]:
         wanted = " or ".join(repr(choice) for choice in CHOICES[key] if choice)
         raise RunError(f"{where}: '{key}' must be {wanted}, not {value!r}.")
     return value
+
+
+def _country(value: str, where: str) -> str:
+    """The code in lower case; the side the driver sits on must not hang on a slip of the key."""
+    code = value.strip().lower()
+    if code == "uk":
+        return "gb"
+    if not re.fullmatch("[a-z]{2}", code):
+        raise RunError(
+            f"{where}: 'country' must be a code of two letters such as 'gb' or 'us' "
+            f"(ISO 3166-1), not {value!r}."
+        )
+    return code
