@@ -66,7 +66,7 @@ def main() -> None:
     offer = build_library().offer(build_scope(Settings()))
     engine = PocketSphinxEngine(Pronouncer())
     ear = Ear(engine, processor_s)
-    threshold = DEFAULT_POINT.address_threshold
+    least = DEFAULT_POINT.address_score
     commands = []
     for name, entry in list(index(options.commands).items())[:: options.every]:
         hearing = ear.listen(whole_recording(options.commands / name), offer, False)
@@ -84,7 +84,7 @@ def main() -> None:
             hours[half] += recording_length_s(file) / 3600
             for utterance in recording_utterances(file):
                 sound = utterance.sound
-                if sound is None or not engine.spot(sound, offer.address, threshold):
+                if sound is None or engine.spot(sound, offer.address) < least:
                     continue  # without the address nothing is accepted, whatever it reads
                 talk.append(row_of(half, False, ear.listen(utterance, offer, False)))
     report(commands, talk, hours)
@@ -94,8 +94,7 @@ def report(commands: list[Row], talk: list[Row], hours: dict[str, float]) -> Non
     lines = [
         "# Commands against other talk (PocketSphinx, address phrase first, whole offer)",
         "",
-        f"Shipped margin {DEFAULT_POINT.margin:g}, address threshold "
-        f"{DEFAULT_POINT.address_threshold:g}.",
+        f"Shipped margin {DEFAULT_POINT.margin:g}, address score {DEFAULT_POINT.address_score:g}.",
         "",
         "| half | margin | commands | missed | wrong | talk, h | false accepts | bound per hour |",
         "| --- | --- | --- | --- | --- | --- | --- | --- |",

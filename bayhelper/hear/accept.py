@@ -29,8 +29,8 @@ class OperatingPoint:
     """Least score of the grammar's reading minus the free one's, per frame, when addressed."""
     follow_on_margin: float
     """The same in the follow-on window, where no address is needed: more is asked."""
-    address_threshold: float
-    """Likelihood ratio of the keyphrase search for the address phrase."""
+    address_score: float
+    """Least score of the search for the address phrase, see terms.ports.Engine.spot."""
     edits: float
     """Greatest cost of laying the heard words beside the phrase."""
     shortest_s: float
@@ -38,7 +38,7 @@ class OperatingPoint:
 
 
 DEFAULT_POINT = OperatingPoint(
-    margin=8.0, follow_on_margin=12.0, address_threshold=1e-40, edits=0.6, shortest_s=0.35
+    margin=8.0, follow_on_margin=12.0, address_score=-40.0, edits=0.6, shortest_s=0.35
 )
 PER_MARGIN = 0.15
 """How fast confidence rises with the margin over its line; monotone, not calibrated."""
@@ -70,9 +70,8 @@ class Ear:
 
     def _judge(self, utterance: Utterance, sound: Sound, offer: Offer, follow_on: bool) -> Hearing:
         self._engine.missing_words(offer.words())
-        heard = bool(offer.address) and self._engine.spot(
-            sound, offer.address, self._point.address_threshold
-        )
+        spotted = self._engine.spot(sound, offer.address) if offer.address else float("-inf")
+        heard = spotted >= self._point.address_score
         addressed = bool(offer.address) and (heard or not follow_on)
         reading = self._engine.listen(sound, offer.jsgf(addressed))
         free = self._engine.listen_freely(sound)
@@ -80,7 +79,7 @@ class Ear:
         evidence = Evidence(
             margin_per_frame=_margin(reading, free),
             address_heard=heard,
-            address_score=float(heard),
+            address_score=spotted,
             speech_s=sound.length_s,
             free_text=" ".join(free.words),
             edits=match.edits,

@@ -22,6 +22,8 @@ START_CMN = "41.00,-5.29,-0.12,5.09,2.48,-4.07,-1.37,-1.78,-5.08,-2.05,-6.45,-1.
 LOG_BASE = log(1.0001)
 SHORTEST_S = 0.1
 """Less sound than this gives too few frames of features to read anything."""
+FAINTEST = 1e-60
+"""Likelihood ratio below which a phrase is not there at all."""
 FREE, KEY = "free", "key"
 
 
@@ -39,7 +41,7 @@ class PocketSphinxEngine:
         self._free.add_lm_file(FREE, str(model / "en-us.lm.bin"))
         self._added: dict[str, str] = {}
         self._grammars: list[str] = []
-        self._keys: dict[tuple[str, float], str] = {}
+        self._keys: dict[str, str] = {}
 
     def __enter__(self) -> PocketSphinxEngine:
         return self
@@ -76,20 +78,23 @@ class PocketSphinxEngine:
         """The best reading under the general language model."""
         return _decode(self._free, sound, FREE)
 
-    def spot(self, sound: Sound, phrase: str, threshold: float) -> bool:
-        """Whether a phrase occurs in the sound, judged by a keyphrase search of its own.
+    def spot(self, sound: Sound, phrase: str) -> float:
+        """The surest occurrence of a phrase in a keyphrase search of its own; see terms.ports.
 
-        `threshold` is a likelihood ratio such as 1e-20; smaller finds more, and more wrongly.
+        PocketSphinx gives the ratio against a loop of phones as a probability: its logarithm
+        shifted down by 10 bits (SENSCR_SHIFT) and less 1500 (KWS_MAX), as in its sources.
         """
-        key = (phrase, threshold)
-        if key not in self._keys:
+        if phrase not in self._keys:
             self.missing_words(phrase.split())
-            self._keys[key] = f"{KEY}{len(self._keys)}"
+            self._keys[phrase] = f"{KEY}{len(self._keys)}"
             with TemporaryDirectory() as folder:
                 file = Path(folder) / "phrase.kws"
-                file.write_text(f"{phrase} /{threshold}/\n", encoding="utf-8")
-                self._decoder.add_kws(self._keys[key], str(file))
-        return bool(_decode(self._decoder, sound, self._keys[key]).words)
+                file.write_text(f"{phrase} /{FAINTEST}/\n", encoding="utf-8")
+                self._decoder.add_kws(self._keys[phrase], str(file))
+        if not _decode(self._decoder, sound, self._keys[phrase]).words:
+            return float("-inf")
+        steps = max(log(max(found.prob, 1e-300)) for found in self._decoder.seg()) / LOG_BASE
+        return (steps + 1500) * 1024 * LOG_BASE / log(10)
 
     def _add_grammar(self, name: str, jsgf: str) -> None:
         if len(self._grammars) >= 48:

@@ -104,15 +104,16 @@ class VoskEngine:
         """Read under the model's own language."""
         return self._read(sound, "")
 
-    def spot(self, sound: Sound, phrase: str, threshold: float) -> bool:
-        """Whether the phrase stands against '[unk]'; a model without that must read it freely.
+    def spot(self, sound: Sound, phrase: str) -> float:
+        """0 where the phrase stands against '[unk]', or is read freely by a model without that.
 
-        `threshold` has no meaning here: Vosk gives no likelihood ratio.
+        Vosk gives no likelihood ratio, so there is nothing between 0 and minus infinity.
         """
         if self.missing_words(phrase.split()):
-            return False
+            return float("-inf")
         grammar = self._list([phrase]) if self._knows(UNKNOWN) else ""
-        return f" {phrase} " in f" {' '.join(self._read(sound, grammar).words)} "
+        heard = " ".join(self._read(sound, grammar).words)
+        return 0.0 if f" {phrase} " in f" {heard} " else float("-inf")
 
     def _knows(self, word: str) -> bool:
         return bool(self._model.vosk_model_find_word(word) >= 0)

@@ -41,10 +41,11 @@ class Engine(Protocol):
         """Read 16 kHz sound under the engine's own free language."""
         ...
 
-    def spot(self, sound: Sound, phrase: str, threshold: float) -> bool:
-        """Whether the phrase occurs, by a search that knows nothing else.
+    def spot(self, sound: Sound, phrase: str) -> float:
+        """How surely the phrase occurs, by a search that knows nothing else.
 
-        `threshold` is a likelihood ratio such as 1e-20; a smaller one finds more, also wrongly.
+        The decimal logarithm of a likelihood ratio, such as -20; minus infinity when it is not
+        found at all. Engines differ in scale.
         """
         ...
 
