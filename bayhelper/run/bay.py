@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Literal, Protocol
 
-from bayhelper.decide.alerts import next_due_utc, tick
+from bayhelper.decide.alerts import next_due_utc, take_up, tick
 from bayhelper.decide.allowed import allowed, allowed_panels
 from bayhelper.decide.decide import decide
 from bayhelper.decide.fold import apply
@@ -79,6 +79,14 @@ class Bay:
         if self.job is None:
             return
         outcome = tick(self.job, now_utc)
+        if outcome.events or outcome.effects:
+            self._settle(now_utc, outcome, cause="deadline")
+
+    def take_up(self, now_utc: datetime) -> None:
+        """After a start: say at once what is overdue, with its true age."""
+        if self.job is None:
+            return
+        outcome = take_up(self.job, now_utc)
         if outcome.events or outcome.effects:
             self._settle(now_utc, outcome, cause="deadline")
 

@@ -54,7 +54,7 @@ def open_session(
             job=open_job(folder),
             follow_on_s=settings.follow_on_s,
         )
-        bay.pass_time(now_utc)
+        bay.take_up(now_utc)
         yield bay, mouth
 
 
