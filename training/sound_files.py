@@ -8,7 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import soundfile
-import soxr  # type: ignore[import-untyped]
+import soxr
 from numpy.typing import NDArray
 
 RATE_HZ = 16_000
