@@ -11,7 +11,7 @@ import pytest
 
 import bayhelper
 from bayhelper.decide import tables
-from bayhelper.run import cli, resources
+from bayhelper.run import cli, resources, settings
 from bayhelper.sheets import bodies
 from bayhelper.understand.offer import Library, Scope, plain_words
 
@@ -69,6 +69,18 @@ def test_what_the_readme_says_you_can_say_is_understood(readme):
     offer = Library(resources.grammar_texts()).offer(Scope(body=body, address=""))
     assert len(phrases) > 20
     assert [phrase for phrase in phrases if offer.match(plain_words(phrase)).edits] == []
+
+
+def test_the_settings_of_the_readme_are_taken(readme, tmp_path):
+    example = re.search(r"```toml\n(.*?)```", readme, re.DOTALL)
+    assert example is not None
+    (tmp_path / settings.FILE_NAME).write_text(example[1], encoding="utf-8")
+    taken = settings.load_settings(tmp_path, {})
+    assert taken.technicians == ("Ada", "Bela")
+    assert (taken.address, taken.follow_on_s) == (
+        settings.Settings().address,
+        settings.Settings().follow_on_s,
+    )
 
 
 def test_every_option_that_is_named_exists(readme):
