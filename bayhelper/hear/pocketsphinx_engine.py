@@ -41,7 +41,7 @@ class PocketSphinxEngine:
         self._free.add_lm_file(FREE, str(model / "en-us.lm.bin"))
         self._added: dict[str, str] = {}
         self._grammars: list[str] = []
-        self._keys: dict[str, str] = {}
+        self._keys: dict[tuple[str, ...], str] = {}
 
     def __enter__(self) -> PocketSphinxEngine:
         return self
@@ -79,22 +79,31 @@ class PocketSphinxEngine:
         return _decode(self._free, sound, FREE)
 
     def spot(self, sound: Sound, phrase: str) -> float:
-        """The surest occurrence of a phrase in a keyphrase search of its own; see terms.ports.
+        """The surest occurrence of a phrase in a keyphrase search of its own; see terms.ports."""
+        return self.spot_each(sound, (phrase,))[phrase]
+
+    def spot_each(self, sound: Sound, phrases: tuple[str, ...]) -> dict[str, float]:
+        """The same for several phrases in one search.
 
         PocketSphinx gives the ratio against a loop of phones as a probability: its logarithm
         shifted down by 10 bits (SENSCR_SHIFT) and less 1500 (KWS_MAX), as in its sources.
         """
-        if phrase not in self._keys:
-            self.missing_words(phrase.split())
-            self._keys[phrase] = f"{KEY}{len(self._keys)}"
+        if phrases not in self._keys:
+            self.missing_words(" ".join(phrases).split())
+            self._keys[phrases] = f"{KEY}{len(self._keys)}"
             with TemporaryDirectory() as folder:
-                file = Path(folder) / "phrase.kws"
-                file.write_text(f"{phrase} /{FAINTEST}/\n", encoding="utf-8")
-                self._decoder.add_kws(self._keys[phrase], str(file))
-        if not _decode(self._decoder, sound, self._keys[phrase]).words:
-            return float("-inf")
-        steps = max(log(max(found.prob, 1e-300)) for found in self._decoder.seg()) / LOG_BASE
-        return (steps + 1500) * 1024 * LOG_BASE / log(10)
+                file = Path(folder) / "phrases.kws"
+                lines = [f"{phrase} /{FAINTEST}/\n" for phrase in phrases]
+                file.write_text("".join(lines), encoding="utf-8")
+                self._decoder.add_kws(self._keys[phrases], str(file))
+        scores = dict.fromkeys(phrases, float("-inf"))
+        if _decode(self._decoder, sound, self._keys[phrases]).words:
+            for found in self._decoder.seg():
+                steps = log(max(found.prob, 1e-300)) / LOG_BASE
+                score = (steps + 1500) * 1024 * LOG_BASE / log(10)
+                phrase = found.word.strip()
+                scores[phrase] = max(score, scores[phrase])
+        return scores
 
     def _add_grammar(self, name: str, jsgf: str) -> None:
         if len(self._grammars) >= 48:
