@@ -39,6 +39,8 @@ class PocketSphinxEngine:
         self._decoder = _decoder(model)
         self._free = _decoder(model, fwdflat=False, maxhmmpf=3000)
         self._free.add_lm_file(FREE, str(model / "en-us.lm.bin"))
+        # A decoder's very first utterance scores a little apart from all later ones.
+        self.listen_freely(Sound(bytes(2 * 8000), 16_000))
         self._added: dict[str, str] = {}
         self._grammars: list[str] = []
         self._keys: dict[tuple[str, ...], str] = {}

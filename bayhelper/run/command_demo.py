@@ -37,7 +37,7 @@ def run(options: argparse.Namespace) -> int:
     """Play the story into a new data folder and print what came of it."""
     folder = _folder(options.out or options.data)
     (folder / FILE_NAME).write_text(SETTINGS, encoding="utf-8")
-    settings = load_settings(folder)
+    settings = load_settings(folder, environment={})
     story = read_story(options.story or demo_dir() / "story.toml")
     terminal = None if options.json else sys.stdout
     clock = ManualClock(BEGAN_UTC)
