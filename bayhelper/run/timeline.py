@@ -82,7 +82,7 @@ class Timeline:
         fields = {
             "topic": say.topic,
             "text": text,
-            "kind": say.kind,
+            "manner": say.kind,
             "urgency": say.urgency.name.lower() if say.urgency else None,
             "sound": sound,
             "length_s": round(length_s, 2),
@@ -92,7 +92,7 @@ class Timeline:
 
     def tone(self, at_utc: datetime, name: str) -> None:
         """A tone without words."""
-        fields = {"topic": "tone", "text": "", "kind": "tone", "tone": name}
+        fields = {"topic": "tone", "text": "", "manner": "tone", "tone": name}
         self._line(at_utc, "said", fields, f"({name} tone)")
 
     def notice(self, text: str) -> None:
