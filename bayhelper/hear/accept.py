@@ -18,12 +18,12 @@ from bayhelper.terms.sound import Sound
 from bayhelper.terms.utterance import Decode, Evidence, Hearing, Utterance
 
 DEFAULT_ADDRESS = "workshop copy"
-"""Chosen by measurement: misses and false wakes of five phrases over two hours of other talk."""
+"""Chosen by measurement: benchmarks/results/address.md."""
 
 
 @dataclass(frozen=True)
 class OperatingPoint:
-    """Where acceptance draws its lines; tuned by benchmarks/rejection.py."""
+    """Where acceptance draws its lines, in one engine's scores; see benchmarks/rejection.py."""
 
     margin: float
     """Least score of the grammar's reading minus the free one's, per frame, when addressed."""
@@ -31,17 +31,24 @@ class OperatingPoint:
     """The same in the follow-on window, where no address is needed: more is asked."""
     address_score: float
     """Least score of the search for the address phrase, see terms.ports.Engine.spot."""
-    edits: float
+    steepness: float
+    """How fast confidence rises with the margin over its line; monotone, not calibrated."""
+    edits: float = 0.6
     """Greatest cost of laying the heard words beside the phrase."""
-    shortest_s: float
+    shortest_s: float = 0.35
     """Utterances shorter than this are no commands."""
 
 
 DEFAULT_POINT = OperatingPoint(
-    margin=8.0, follow_on_margin=12.0, address_score=-40.0, edits=0.6, shortest_s=0.35
+    margin=8.0, follow_on_margin=12.0, address_score=-40.0, steepness=0.15
 )
-PER_MARGIN = 0.15
-"""How fast confidence rises with the margin over its line; monotone, not calibrated."""
+"""PocketSphinx, chosen on the tuning half of benchmarks/results/rejection.md."""
+POINTS = {
+    "pocketsphinx": DEFAULT_POINT,
+    "vosk": OperatingPoint(margin=-0.08, follow_on_margin=-0.06, address_score=0.0, steepness=20.0),
+}
+"""By name of the engine. Vosk's is provisional: seen on three Korean recordings of the tests, since
+no English model was at hand; measure it with benchmarks/rejection.py when one is."""
 
 
 class Ear:
@@ -51,9 +58,18 @@ class Ear:
         self,
         engine: Engine,
         stopwatch: Callable[[], float],
-        point: OperatingPoint = DEFAULT_POINT,
+        point: OperatingPoint | None = None,
     ) -> None:
-        """`stopwatch` gives processor seconds."""
+        """`stopwatch` gives processor seconds; the engine's own operating point unless given.
+
+        Raises HearingError for an engine that none is known for.
+        """
+        point = point or POINTS.get(engine.name)
+        if point is None:
+            raise HearingError(
+                f"Expected an engine with an operating point ({', '.join(POINTS)}), got "
+                f"'{engine.name}'. Measure one and give it."
+            )
         self._engine = engine
         self._stopwatch = stopwatch
         self._point = point
@@ -93,7 +109,7 @@ class Ear:
             command=match.command,
             accepted=not why,
             why=why or ("addressed" if match.addressed else "follow-on"),
-            confidence=_confidence(evidence.margin_per_frame - line),
+            confidence=_confidence(self._point.steepness * (evidence.margin_per_frame - line)),
             engine=self._engine.name,
             addressed=match.addressed and evidence.address_heard,
             evidence=evidence,
@@ -135,4 +151,4 @@ def _confidence(over_line: float) -> float:
     """0.5 on the line, rising to 1; monotone in the evidence."""
     if over_line == float("-inf"):
         return 0.0
-    return 1 / (1 + exp(-max(min(PER_MARGIN * over_line, 50.0), -50.0)))
+    return 1 / (1 + exp(-max(min(over_line, 50.0), -50.0)))

@@ -14,6 +14,7 @@ from pathlib import Path
 
 import pytest
 
+from bayhelper.hear.accept import Ear
 from bayhelper.hear.model_finder import find_model
 from bayhelper.hear.phrases import covering_phrases
 from bayhelper.hear.pocketsphinx_engine import PocketSphinxEngine
@@ -23,6 +24,8 @@ from bayhelper.hear.vosk_engine import VoskEngine, without_dither
 from bayhelper.terms.errors import HearingError
 from bayhelper.terms.ports import Engine
 from bayhelper.terms.sound import Sound
+from bayhelper.terms.utterance import Utterance
+from bayhelper.understand.offer import offer_of_grammar
 
 HERE = Path(__file__).parent
 COMMANDS = HERE.parents[1] / "audio_fixtures" / "commands"
@@ -168,6 +171,26 @@ def test_the_address_is_spotted_where_it_was_said():
     kit = english()
     with PocketSphinxEngine(Pronouncer()) as engine:
         assert all(engine.spot(sound, "workshop copy") > -20 for sound in kit.sounds)
+
+
+def test_the_ear_takes_what_was_said_and_refuses_another_phrase(kit, engine):
+    """Without an address, by any grammar: only the free reading stands against it."""
+    ear = Ear(engine, lambda: 0.0)
+    for phrase, sound in zip(kit.phrases, kit.sounds, strict=True):
+        utterance = Utterance(sound, 0.0, sound.length_s, "file")
+        offer = offer_of_grammar(grammar(*kit.phrases), "x.jsgf")
+        hearing = ear.listen(utterance, offer, False)
+        assert (hearing.text, hearing.accepted) == (phrase, True), hearing
+        assert hearing.confidence > 0.5
+        other = offer_of_grammar(grammar(kit.beside), "x.jsgf")
+        refused = ear.listen(utterance, other, False)
+        assert not refused.accepted and refused.why and refused.confidence < hearing.confidence
+
+
+def test_an_engine_that_nobody_measured_is_not_believed(kit, engine, monkeypatch):
+    monkeypatch.setattr(engine, "name", "another", raising=False)
+    with pytest.raises(HearingError, match="operating point"):
+        Ear(engine, lambda: 0.0)
 
 
 def test_vosk_leaves_a_phrase_out_whole_when_it_lacks_a_word():
