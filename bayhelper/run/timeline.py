@@ -41,6 +41,8 @@ def event_fields(event: Event) -> dict[str, Any]:
         }
     content = _plain(asdict(event))
     content.pop("at_utc")
+    if "kind" in content:  # every line has a kind of its own
+        content["defect"] = content.pop("kind")
     return fields | {key: value for key, value in content.items() if value not in ("", [])}
 
 
