@@ -108,7 +108,7 @@ class Network:
         before = [0.0]
         swaps = [{word: swap_cost(h, word) for word in self._words} for h in heard]
         for h, by_word in zip(heard, swaps, strict=True):
-            before.append(before[-1] + min(lone_cost(h), *by_word.values()))
+            before.append(before[-1] + min([lone_cost(h), *by_word.values()]))
         settled: dict[Place, float] = {}
         best: dict[Place, float] = {}
         heap: list[tuple[float, float, int, int]] = []

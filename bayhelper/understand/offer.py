@@ -9,11 +9,12 @@ from bayhelper.terms.command import COMMANDS, STAGES, Command, Match
 from bayhelper.terms.errors import GrammarError
 from bayhelper.understand import tree
 from bayhelper.understand.jsgf import written
+from bayhelper.understand.linking import inline, resolve
 from bayhelper.understand.matcher import Found, Network
 from bayhelper.understand.meaning import pairs, slots_from
 from bayhelper.understand.narrowing import narrowed
 from bayhelper.understand.numbers import spoken
-from bayhelper.understand.reader import inline, read_grammar, resolve
+from bayhelper.understand.reader import read_grammar
 from bayhelper.understand.scope import Scope
 from bayhelper.understand.tree import Alt, Node, Opt, Rule, Tagged, Word
 
@@ -80,6 +81,10 @@ class Offer:
         for _, node in self.branches:
             found |= tree.words_of(node)
         return tuple(sorted(found))
+
+    def accepts(self, words: Sequence[str]) -> bool:
+        """Whether the words, without the address phrase, are a phrase word for word."""
+        return bool(self._network.find(words, self._meaning, farthest=0.0))
 
     def split_address(self, words: Sequence[str]) -> tuple[bool, tuple[str, ...]]:
         """Whether the words begin with the address phrase, and the rest."""

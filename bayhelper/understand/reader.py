@@ -29,7 +29,7 @@ HEADER: /#JSGF[^;\n]*;?/
 PUBLIC: "public"
 NAME: /[^\s;<>]+/
 RULENAME: /<[^<>\s]+>/
-WEIGHT: /\/\s*[0-9.]+\s*\//
+WEIGHT: /\/\s*([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]+)?\s*\//
 REPEAT: "*" | "+"
 TAG: /\{(\\.|[^{}\\])*\}/
 QUOTED: /"(\\.|[^"\\])*"/
@@ -42,6 +42,29 @@ BLOCK_COMMENT: /\/\*(.|\n)*?\*\//
 %ignore LINE_COMMENT
 %ignore BLOCK_COMMENT
 """
+
+SIGNS = {
+    "HEADER": "#JSGF V1.0;",
+    "GRAMMAR": "the word grammar",
+    "IMPORT": "the word import",
+    "PUBLIC": "the word public",
+    "NAME": "a name",
+    "RULENAME": "<a rule>",
+    "WEIGHT": "/a weight/",
+    "WORD": "a word",
+    "QUOTED": '"words"',
+    "REPEAT": "* or +",
+    "TAG": "{a tag}",
+    "LPAR": "(",
+    "RPAR": ")",
+    "LSQB": "[",
+    "RSQB": "]",
+    "VBAR": "|",
+    "EQUAL": "=",
+    "SEMICOLON": ";",
+    "$END": "the end of the file",
+}
+"""How the parser's terminals look in a file."""
 
 
 @cache
@@ -101,17 +124,15 @@ def read_grammar(text: str, file: str) -> Grammar:
     Raises GrammarError with file, line, column, what was expected and what came.
     """
     try:
-        parsed = _lark().parse(text)
+        parsed = _lark().parse(text.removeprefix("\ufeff"))
     except UnexpectedInput as error:
-        wanted = getattr(error, "expected", None) or getattr(error, "allowed", None) or ("?",)
-        expected = ", ".join(sorted(wanted))
-        raise GrammarError(
-            f"{file}, line {error.line}, column {error.column}: this is not JSGF here:\n"
-            f"{error.get_context(text).rstrip()}\nExpected one of: {expected}. Correct the file."
-        ) from error
+        raise GrammarError(_complaint(error, text, file)) from error
+    name = str(next(t for t in parsed.children if getattr(t, "type", "") == "NAME"))
+    places: dict[str, tuple[int, int]] = {}
+    for token in parsed.scan_values(lambda t: getattr(t, "type", "") == "RULENAME"):
+        places.setdefault(str(token)[1:-1], (token.line or 1, token.column or 1))
     imports: list[str] = []
     rules: dict[str, Rule] = {}
-    name = str(next(t for t in parsed.children if getattr(t, "type", "") == "NAME"))
     for child in parsed.children:
         if not isinstance(child, Tree):
             continue
@@ -119,11 +140,30 @@ def read_grammar(text: str, file: str) -> Grammar:
             imports.append(str(child.children[0])[1:-1])
             continue
         rule = _rule(child, name, file)
-        short = rule.name.rsplit(".", 1)[1]
+        short = rule.name.removeprefix(f"{name}.")
         if short in rules:
-            raise GrammarError(f"{file}: the rule <{short}> is defined twice. Keep one of them.")
+            raise GrammarError(
+                f"{file}, line {child.meta.line}: the rule <{short}> is defined twice. "
+                "Keep one of them."
+            )
         rules[short] = rule
-    return Grammar(name=name, rules=rules, imports=tuple(imports), file=file)
+    return Grammar(name, rules, tuple(imports), file, places)
+
+
+def _complaint(error: UnexpectedInput, text: str, file: str) -> str:
+    """Where, what came, and what was expected, in the signs of the format."""
+    wanted = getattr(error, "expected", None) or getattr(error, "allowed", None) or set()
+    expected = ", ".join(sorted({SIGNS.get(name, name) for name in wanted}))
+    line, column = error.line, error.column
+    if line < 1:
+        line, column = text.count("\n") + 1, len(text.rpartition("\n")[2]) + 1
+        context = "(the file ends here)"
+    else:
+        context = error.get_context(text).rstrip()
+    return (
+        f"{file}, line {line}, column {column}: this is not JSGF here:\n{context}\n"
+        f"Expected one of: {expected}. Correct the file."
+    )
 
 
 def _rule(parsed: Tree[Any], grammar: str, file: str) -> Rule:
@@ -134,96 +174,3 @@ def _rule(parsed: Tree[Any], grammar: str, file: str) -> Rule:
     except VisitError as error:
         raise GrammarError(f"{file}: the rule <{short}> cannot be read: {error}.") from error
     return Rule(name=f"{grammar}.{short}", node=node, public=public)
-
-
-def resolve(grammars: dict[str, Grammar]) -> dict[str, Rule]:
-    """Every rule of every grammar by full name, with its references made full names.
-
-    Raises GrammarError for a reference or import that leads nowhere.
-    """
-    rules = {rule.name: rule for g in grammars.values() for rule in g.rules.values()}
-    resolved: dict[str, Rule] = {}
-    for grammar in grammars.values():
-        visible = _visible(grammar, grammars)
-        for rule in grammar.rules.values():
-            node = _resolved(rule.node, visible, rules, grammar)
-            resolved[rule.name] = Rule(rule.name, node, rule.public)
-    return resolved
-
-
-def _visible(grammar: Grammar, grammars: dict[str, Grammar]) -> dict[str, str]:
-    visible: dict[str, str] = {}
-    for wanted in grammar.imports:
-        source, _, short = wanted.rpartition(".")
-        if source not in grammars:
-            raise GrammarError(
-                f"{grammar.file}: imports <{wanted}>, but there is no grammar '{source}' among "
-                f"{', '.join(sorted(grammars))}."
-            )
-        for name, rule in grammars[source].rules.items():
-            if rule.public and short in ("*", name):
-                visible[name] = rule.name
-        if short not in ("*", *visible):
-            raise GrammarError(f"{grammar.file}: <{wanted}> is no public rule of '{source}'.")
-    visible.update({name: rule.name for name, rule in grammar.rules.items()})
-    return visible
-
-
-def _resolved(
-    node: Node, visible: dict[str, str], rules: dict[str, Rule], grammar: Grammar
-) -> Node:
-    def down(child: Node) -> Node:
-        return _resolved(child, visible, rules, grammar)
-
-    match node:
-        case Ref(name=name):
-            full = visible.get(name, name)
-            if full not in rules:
-                raise GrammarError(
-                    f"{grammar.file}: <{name}> is not defined there nor imported. "
-                    "Define it, or import the grammar that does."
-                )
-            return Ref(full)
-        case tree.Seq(items=items):
-            return tree.Seq(tuple(down(item) for item in items))
-        case Alt(options=options, weights=weights):
-            return Alt(tuple(down(option) for option in options), weights)
-        case Opt(item=item):
-            return Opt(down(item))
-        case Repeat(item=item, at_least=at_least):
-            return Repeat(down(item), at_least)
-        case Tagged(item=item, tag=tag):
-            return Tagged(down(item), tag)
-        case _:
-            return node
-
-
-def inline(name: str, rules: dict[str, Rule], above: tuple[str, ...] = ()) -> Node:
-    """The rule with every reference written out.
-
-    Raises GrammarError for a rule that refers to itself: engines take finite grammars only.
-    """
-    if name in above:
-        raise GrammarError(
-            f"The rule <{name}> refers to itself by way of {' -> '.join((*above, name))}. "
-            "Write the repetition with * or + instead."
-        )
-
-    def down(node: Node) -> Node:
-        match node:
-            case Ref(name=inner):
-                return inline(inner, rules, (*above, name))
-            case tree.Seq(items=items):
-                return tree.Seq(tuple(down(item) for item in items))
-            case Alt(options=options, weights=weights):
-                return Alt(tuple(down(option) for option in options), weights)
-            case Opt(item=item):
-                return Opt(down(item))
-            case Repeat(item=item, at_least=at_least):
-                return Repeat(down(item), at_least)
-            case Tagged(item=item, tag=tag):
-                return Tagged(down(item), tag)
-            case _:
-                return node
-
-    return down(rules[name].node)

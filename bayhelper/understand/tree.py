@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 
 
@@ -96,6 +97,13 @@ class Grammar:
     """Full names, or 'grammar.*'."""
     file: str = ""
     """Where it came from, for messages."""
+    places: dict[str, tuple[int, int]] = field(default_factory=dict)
+    """Line and column, from 1, where each rule name first stands."""
+
+    def place(self, name: str) -> str:
+        """File, line and column of a rule's name, for messages."""
+        line, column = self.places.get(name, (1, 1))
+        return f"{self.file}, line {line}, column {column}"
 
 
 def seq(*items: Node) -> Node:
@@ -106,6 +114,25 @@ def seq(*items: Node) -> Node:
 def alt(*options: Node) -> Node:
     """A choice without needless nesting."""
     return options[0] if len(options) == 1 else Alt(tuple(options))
+
+
+def with_refs(node: Node, led: Callable[[Ref], Node]) -> Node:
+    """The node with each reference replaced by what `led` gives for it."""
+    match node:
+        case Ref():
+            return led(node)
+        case Seq(items=items):
+            return Seq(tuple(with_refs(item, led) for item in items))
+        case Alt(options=options, weights=weights):
+            return Alt(tuple(with_refs(option, led) for option in options), weights)
+        case Opt(item=item):
+            return Opt(with_refs(item, led))
+        case Repeat(item=item, at_least=at_least):
+            return Repeat(with_refs(item, led), at_least)
+        case Tagged(item=item, tag=tag):
+            return Tagged(with_refs(item, led), tag)
+        case Word():
+            return node
 
 
 def is_void(node: Node) -> bool:

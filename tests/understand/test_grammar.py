@@ -147,7 +147,7 @@ def test_any_jsgf_can_be_read():
     [
         ("grammar x; public <a> = (b;", "line 1"),
         ("grammar x; public <a> = <b>;", "not defined"),
-        ("grammar x; public <a> = b <a>;", "refers to itself"),
+        ("grammar x; public <a> = <a> b | c;", "before its end"),
         ("grammar x; public <a> = b; <a> = c;", "twice"),
         ("grammar x; import <y.z>; public <a> = b;", "no grammar 'y'"),
         ("grammar x; <a> = b;", "public"),
