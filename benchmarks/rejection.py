@@ -24,12 +24,7 @@ from bayhelper.hear.accept import DEFAULT_POINT, Ear
 from bayhelper.hear.endpoint import RATE_HZ, EndPointer
 from bayhelper.hear.pocketsphinx_engine import PocketSphinxEngine
 from bayhelper.hear.pronounce import Pronouncer
-from bayhelper.hear.recording import (
-    read_sound,
-    recording_length_s,
-    recording_utterances,
-    to_rate,
-)
+from bayhelper.hear.recording import read_sound, recording_length_s, recording_utterances
 from bayhelper.run.clock import processor_s
 from bayhelper.run.parts import build_library, build_scope
 from bayhelper.run.settings import Settings
@@ -90,7 +85,7 @@ def command_rows(
         speech = Samples(_floats(read_sound(folder / entry["file"]).pcm), RATE_HZ)
         noisy = mix(speech, noises[number % len(noises)], SNR_DB, number)
         for kind, samples in (("clean", speech), ("noisy", noisy)):
-            utterance = longest(to_rate(samples.values, RATE_HZ).pcm)
+            utterance = longest((samples.values * 32767).astype("<i2").tobytes())
             if utterance is None:
                 yield Row(kind, entry["half"], False, float("-inf"), False, "")
                 continue

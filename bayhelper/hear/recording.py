@@ -16,8 +16,8 @@ from bayhelper.terms.errors import HearingError
 from bayhelper.terms.sound import Sound
 from bayhelper.terms.utterance import Utterance
 
-BLOCK_FRAMES = 1600
-"""A tenth of a second at RATE_HZ."""
+RATES_HZ = (8_000, 192_000)
+"""From the telephone to studio sound."""
 
 
 def read_sound(path: Path) -> Sound:
@@ -25,23 +25,51 @@ def read_sound(path: Path) -> Sound:
 
     Raises HearingError when it is missing, empty or no sound file.
     """
+    return Sound(b"".join(_file_blocks(path)), RATE_HZ)
+
+
+def _file_blocks(path: Path) -> Iterator[bytes]:
+    """A file as 16 kHz mono, a tenth of a second after another."""
     try:
-        samples, rate_hz = soundfile.read(path, dtype="float32", always_2d=True)
+        with soundfile.SoundFile(path) as file:
+            if file.frames == 0:
+                raise HearingError(f"{path} holds no sound. Give a recording of at least one word.")
+            resampler = _Resampler(file.samplerate)
+            size = max(file.samplerate // 10, 1)
+            for block in file.blocks(size, dtype="float32", always_2d=True):
+                if not np.isfinite(block).all():
+                    raise HearingError(
+                        f"{path} has samples that are no numbers (NaN or infinite). Export the "
+                        "recording again."
+                    )
+                yield resampler.feed(block.mean(axis=1))
+            yield resampler.finish()
     except (OSError, soundfile.SoundFileError) as error:
         raise HearingError(
             f"{path} cannot be read as a recording: {error}. Give a WAV or FLAC file."
         ) from error
-    if len(samples) == 0:
-        raise HearingError(f"{path} holds no sound. Give a recording of at least one word.")
-    return to_rate(samples.mean(axis=1), rate_hz)
 
 
-def to_rate(samples: np.ndarray, rate_hz: int) -> Sound:
-    """Float samples, shape (frames,), in -1 to 1, as 16 kHz sound."""
-    if rate_hz != RATE_HZ:
-        samples = soxr.resample(samples, rate_hz, RATE_HZ)
-    clipped = np.clip(np.round(samples * 32767), -32768, 32767)
-    return Sound(clipped.astype("<i2").tobytes(), RATE_HZ)
+class _Resampler:
+    """Float samples of one rate in, 16-bit sound at RATE_HZ out, as it comes."""
+
+    def __init__(self, rate_hz: int) -> None:
+        same = rate_hz == RATE_HZ
+        self._stream = None if same else soxr.ResampleStream(rate_hz, RATE_HZ, 1, dtype="float32")
+
+    def feed(self, samples: np.ndarray) -> bytes:
+        """Samples in -1 to 1, shape (frames,)."""
+        return _pcm(samples if self._stream is None else self._stream.resample_chunk(samples))
+
+    def finish(self) -> bytes:
+        """What the filter still holds."""
+        if self._stream is None:
+            return b""
+        return _pcm(self._stream.resample_chunk(np.zeros(0, np.float32), last=True))
+
+
+def _pcm(samples: np.ndarray) -> bytes:
+    return np.clip(np.round(samples * 32767), -32768, 32767).astype("<i2").tobytes()
 
 
 def recording_length_s(path: Path) -> float:
@@ -62,29 +90,31 @@ def whole_recording(path: Path) -> Utterance:
 
 def recording_utterances(path: Path, patience_s: float | None = None) -> Iterator[Utterance]:
     """The utterances that the end-pointer finds in a file, streamed in small blocks."""
-    pcm = read_sound(path).pcm
-    step = 2 * BLOCK_FRAMES
-    blocks = (pcm[at : at + step] for at in range(0, len(pcm), step))
-    yield from _utterances(blocks, "file", str(path), patience_s)
+    yield from _utterances(_file_blocks(path), "file", str(path), patience_s)
 
 
 def stream_utterances(
     stream: BinaryIO, rate_hz: int, patience_s: float | None = None
 ) -> Iterator[Utterance]:
-    """Utterances from raw signed 16-bit little-endian mono sound, as it arrives."""
-    yield from _utterances(_blocks(stream, rate_hz), "stream", "", patience_s)
+    """Utterances from raw signed 16-bit little-endian mono sound, as it arrives.
+
+    Raises HearingError for a rate at which speech cannot come.
+    """
+    low, high = RATES_HZ
+    if not low <= rate_hz <= high:
+        raise HearingError(f"Expected sound of {low} to {high} samples a second, not {rate_hz}.")
+    yield from _utterances(_stream_blocks(stream, rate_hz), "stream", "", patience_s)
 
 
-def _blocks(stream: BinaryIO, rate_hz: int) -> Iterator[bytes]:
-    resampler = soxr.ResampleStream(rate_hz, RATE_HZ, 1, dtype="int16")
+def _stream_blocks(stream: BinaryIO, rate_hz: int) -> Iterator[bytes]:
+    resampler = _Resampler(rate_hz)
     left = b""
-    while chunk := stream.read(2 * max(rate_hz // 10, 1)):
+    while chunk := stream.read(2 * (rate_hz // 10)):
         chunk = left + chunk
         whole = len(chunk) // 2 * 2
         left, samples = chunk[whole:], np.frombuffer(chunk[:whole], "<i2")
-        yield (
-            samples.tobytes() if rate_hz == RATE_HZ else resampler.resample_chunk(samples).tobytes()
-        )
+        yield resampler.feed(samples.astype(np.float32) / 32767)
+    yield resampler.finish()
 
 
 def _utterances(

@@ -109,6 +109,27 @@ def test_end_pointing_does_not_depend_on_the_size_of_blocks():
     assert len(spans[0]) == 3
 
 
+def test_patience_decides_whether_a_pause_ends_the_utterance():
+    first, second = (read_sound(FIXTURES / row["file"]).pcm for row in COMMANDS[:2])
+    pcm = first + b"\0" * 2 * 9_600 + second + b"\0" * 2 * 32_000
+    counts = []
+    for patience_s in (0.3, 2.0):
+        pointer = EndPointer(patience_s)
+        counts.append(len(pointer.feed(pcm) + pointer.finish()))
+    assert counts[0] >= 2 and counts[1] == 1
+
+
+def test_speech_without_end_is_cut_and_a_click_is_nothing():
+    pcm = read_sound(FIXTURES / COMMANDS[0]["file"]).pcm
+    pointer = EndPointer(2.0, longest_s=1.0)
+    found = pointer.feed(pcm * 3) + pointer.finish()
+    assert len(found) > 1 and all(u.end_s - u.start_s <= 1.0 + 0.04 for u in found)
+    click = np.zeros(32_000, "<i2")
+    click[16_000:16_080] = 20_000
+    pointer = EndPointer()
+    assert pointer.feed(click.tobytes()) + pointer.finish() == []
+
+
 def test_raw_sound_on_a_stream_is_heard_like_the_file(tmp_path):
     path = FIXTURES / COMMANDS[0]["file"]
     stream = io.BytesIO(read_sound(path).pcm + b"\0" * 64_000)
@@ -131,6 +152,29 @@ def test_what_is_no_recording_is_explained(tmp_path):
         read_sound(tmp_path / "x.wav")
     with pytest.raises(HearingError, match="cannot be read"):
         read_sound(tmp_path / "missing.wav")
+
+
+def test_samples_that_are_no_numbers_are_explained(tmp_path):
+    soundfile.write(tmp_path / "x.wav", np.full(1600, np.nan, np.float32), 16_000, subtype="FLOAT")
+    with pytest.raises(HearingError, match="no numbers"):
+        read_sound(tmp_path / "x.wav")
+
+
+def test_sound_at_a_rate_at_which_nobody_speaks_is_refused():
+    with pytest.raises(HearingError, match="not 100"):
+        next(stream_utterances(io.BytesIO(b"\0" * 64), 100))
+
+
+@pytest.mark.parametrize("rate_hz", [8_000, 11_025, 44_100, 48_000])
+def test_a_tone_keeps_its_pitch_length_and_level_at_any_rate(tmp_path, rate_hz):
+    """A sine of 440 Hz has one spectral peak at 440 Hz and an RMS of its amplitude over root 2."""
+    tone = 0.5 * np.sin(2 * np.pi * 440 * np.arange(rate_hz) / rate_hz)
+    soundfile.write(tmp_path / "x.flac", tone, rate_hz)
+    samples = np.frombuffer(read_sound(tmp_path / "x.flac").pcm, "<i2") / 32767
+    assert len(samples) == pytest.approx(16_000, abs=16)
+    spectrum = np.abs(np.fft.rfft(samples[:16_000], 16_000))
+    assert spectrum.argmax() == 440
+    assert np.sqrt(np.mean(samples[1000:-1000] ** 2)) == pytest.approx(0.5 / np.sqrt(2), rel=0.01)
 
 
 def test_typed_lines_need_no_address_and_must_be_near(offer):
