@@ -82,7 +82,7 @@ class Network:
             to_end = self._costs_to_end(heard, farthest)
             if (0, 0) not in to_end:
                 return ()
-            limit = to_end[0, 0] + RIVAL_SPAN
+            limit = min(farthest, to_end[0, 0] + RIVAL_SPAN)
         return self._in_order(heard, to_end, limit, meaning)
 
     def _exact(self, heard: Sequence[str]) -> dict[Place, float]:

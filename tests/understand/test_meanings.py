@@ -5,7 +5,7 @@ import random
 import time
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from bayhelper.run.resources import grammar_texts
@@ -122,6 +122,7 @@ def misheard(words, draw: random.Random):
 
 @settings(max_examples=120, deadline=None)
 @given(HEARD)
+@example(["which", "roofs", "bare"])
 def test_the_nearest_phrase_is_the_nearest_of_all(heard):
     """The search beside a comparison with every phrase there is, rival included."""
     costs = sorted((aligned(heard, words), meant) for words, meant in PHRASES)

@@ -1,0 +1,121 @@
+"""How far apart commands with different effects sound, and a floor that a new phrase must keep.
+
+Sounds are those of the CMU Pronouncing Dictionary, as PocketSphinx carries it. The weights
+(a voiced sound for its voiceless pair, a vowel for a vowel) are our own, from memory of articulatory
+classes; only the order of the distances is used. Numbers and the names of panels are left out: a number is
+read back, and the panel is the first word of every answer.
+"""
+
+import itertools
+from collections import Counter
+
+import pocketsphinx
+import pytest
+
+from bayhelper.hear.pronounce import Pronouncer
+from bayhelper.run.resources import grammar_texts
+from bayhelper.sheets.bodies import load_body
+from bayhelper.terms.command import COMMANDS
+from bayhelper.understand.meaning import pairs
+from bayhelper.understand.offer import Library, Scope
+from bayhelper.understand.tree import Alt, Opt, Seq, Tagged, Word
+
+VOWELS = set("AA AE AH AO AW AY EH ER EY IH IY OW OY UH UW".split())
+CLOSE = [
+    set(group.split())
+    for group in (
+        "P B", "T D", "K G", "F V", "TH DH", "S Z", "SH ZH", "CH JH", "M N NG",
+        "IH IY", "EH AE", "AH UH", "AO AA", "UW UH", "AH IH", "AH AA",
+    )
+]  # fmt: skip
+LONE, SAME_CLASS, NEAR, FAR = 0.8, 0.7, 0.4, 1.2
+FLOOR = 1.4
+"""Measured: 'touched the roof' and 'buffed the roof', and 'rear edge' and 'right edge'."""
+
+
+def swap(a, b):
+    if a == b:
+        return 0.0
+    if any(a in group and b in group for group in CLOSE):
+        return NEAR
+    return SAME_CLASS if (a in VOWELS) == (b in VOWELS) else FAR
+
+
+def distance(first, second):
+    row = [LONE * n for n in range(len(second) + 1)]
+    for a in first:
+        above, row = row, [row[0] + LONE]
+        for at, b in enumerate(second):
+            row.append(min(above[at + 1] + LONE, row[at] + LONE, above[at] + swap(a, b)))
+    return row[-1]
+
+
+def ways(node):
+    match node:
+        case Word(text=text):
+            return [((text,), ())]
+        case Seq(items=items):
+            found = [((), ())]
+            for item in items:
+                found = [(w + v, t + u) for w, t in found for v, u in ways(item)]
+            return found
+        case Alt(options=options):
+            return [way for option in options for way in ways(option)]
+        case Opt(item=item):
+            return [((), ()), *ways(item)]
+        case Tagged(item=item, tag=tag):
+            told = tuple(pairs(tag).items())
+            return [(words, tags + told) for words, tags in ways(item) if "#" not in str(told)]
+    raise AssertionError(f"a shipped grammar holds {node}")
+
+
+@pytest.fixture(scope="module")
+def phrases():
+    """Sounds, words and meaning of every phrase about the roof, but for numbers and seams."""
+    roof = dict.fromkeys(COMMANDS, frozenset({"roof"}))
+    scope = Scope(load_body("saloon"), "", frozenset(COMMANDS) - {"lapped"}, roof)
+    offer = Library(grammar_texts()).offer(scope)
+    decoder = pocketsphinx.Decoder(lm=None, loglevel="FATAL")
+    known = {word: decoder.lookup_word(word) for word in offer.words()}
+    known |= Pronouncer().guess([word for word, sounds in known.items() if not sounds])
+    return [
+        ([s for word in words for s in known[word].split()], words, tuple(sorted(dict(t).items())))
+        for _, node in offer.branches
+        for words, t in ways(node)
+    ]
+
+
+def closest(phrases, within):
+    """Pairs that mean different things and sound nearer than the limit, nearest first."""
+    bags = [Counter(sounds) for sounds, _, _ in phrases]
+    found = []
+    for one, other in itertools.combinations(range(len(phrases)), 2):
+        if phrases[one][2] == phrases[other][2]:
+            continue
+        apart = max(
+            (bags[one] - bags[other]).total(), (bags[other] - bags[one]).total()
+        )  # each of these costs at least NEAR
+        if apart * NEAR < within:
+            far = distance(phrases[one][0], phrases[other][0])
+            if far < within:
+                found.append((far, " ".join(phrases[one][1]), " ".join(phrases[other][1])))
+    return sorted(found)
+
+
+def test_no_two_commands_sound_nearer_than_the_floor(phrases):
+    assert len(phrases) > 150
+    assert closest(phrases, FLOOR - 1e-9) == []
+
+
+def test_a_phrase_that_is_too_near_would_be_found(phrases):
+    """The check can fail: a rhyme with a command is reported."""
+    sounds = next(s for s, words, _ in phrases if words == ("roof", "is", "on"))
+    rhyme = [(["HH", *sounds[1:]], ("hoof", "is", "on"), (("command", "other"),))]
+    assert closest([*phrases, *rhyme], FLOOR)[0][1:] == ("roof is on", "hoof is on")
+
+
+def test_no_word_is_another_with_un_before_it():
+    """'Covered' and 'uncovered' must not both exist; 'do it anyway' and 'undo that' share no more."""
+    offer = Library(grammar_texts()).offer(Scope(load_body("saloon"), ""))
+    words = set(offer.words())
+    assert {word for word in words if f"un{word}" in words} == {"do"}
