@@ -1,9 +1,9 @@
 """How far apart commands with different effects sound, and a floor that a new phrase must keep.
 
-Sounds are those of the CMU Pronouncing Dictionary, as PocketSphinx carries it. The weights
-(a voiced sound for its voiceless pair, a vowel for a vowel) are our own, from memory of articulatory
-classes; only the order of the distances is used. Numbers and the names of panels are left out: a number is
-read back, and the panel is the first word of every answer.
+Sounds are those of the CMU Pronouncing Dictionary, as PocketSphinx carries it. The weights (a
+voiced sound for its voiceless pair, a vowel for a vowel) are our own, from memory of articulatory
+classes; only the order of the distances is used. Numbers and the names of panels are left out: a
+number is read back, and the panel is the first word of every answer.
 """
 
 import itertools
@@ -115,7 +115,7 @@ def test_a_phrase_that_is_too_near_would_be_found(phrases):
 
 
 def test_no_word_is_another_with_un_before_it():
-    """'Covered' and 'uncovered' must not both exist; 'do it anyway' and 'undo that' share no more."""
+    """'Covered' and 'uncovered' must not both exist; 'do' and 'undo' share no phrase."""
     offer = Library(grammar_texts()).offer(Scope(load_body("saloon"), ""))
     words = set(offer.words())
     assert {word for word in words if f"un{word}" in words} == {"do"}
