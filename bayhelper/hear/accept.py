@@ -49,6 +49,8 @@ POINTS = {
 }
 """By name of the engine. Vosk's is provisional: seen on three Korean recordings of the tests, since
 no English model was at hand; measure it with benchmarks/rejection.py when one is."""
+CLEARLY_NEARER = 0.3
+"""How much dearer a phrase with another meaning must be than one not heard word for word."""
 
 
 class Ear:
@@ -108,7 +110,7 @@ class Ear:
             text=text,
             command=match.command,
             accepted=not why,
-            why=why or ("addressed" if match.addressed else "follow-on"),
+            why=why or _grounds(match, offer),
             confidence=_confidence(self._point.steepness * (evidence.margin_per_frame - line)),
             engine=self._engine.name,
             addressed=match.addressed and evidence.address_heard,
@@ -130,6 +132,8 @@ class Ear:
             return "too short"
         if match.edits > point.edits:
             return "not near enough to any phrase"
+        if match.edits > 0 and match.rival_edits - match.edits < CLEARLY_NEARER:
+            return "near two phrases of different meaning"
         if offer.address and not match.addressed and not follow_on:
             return "not addressed"
         if match.addressed and not evidence.address_heard:
@@ -139,11 +143,17 @@ class Ear:
         return ""
 
 
+def _grounds(match: Match, offer: Offer) -> str:
+    """On what grounds a reading may be acted on."""
+    if not offer.address:
+        return "fits the grammar better than free speech"
+    return "addressed" if match.addressed else "follow-on"
+
+
 def _margin(reading: Decode, free: Decode) -> float:
-    if not reading.words:
+    """Minus infinity when either found nothing: then nothing speaks for the reading."""
+    if not reading.words or not free.words:
         return float("-inf")
-    if not free.words:
-        return 0.0
     return reading.score_per_frame - free.score_per_frame
 
 
