@@ -92,9 +92,9 @@ def test_every_option_that_is_named_exists(readme):
 
 def test_the_changelog_knows_this_version(root):
     changes = (root / "CHANGELOG.md").read_text(encoding="utf-8")
-    newest = re.search(r"^## (\S+)", changes, re.MULTILINE)
-    assert newest is not None
-    assert newest[1] == bayhelper.__version__
+    headings = re.findall(r"^## (\S+)", changes, re.MULTILINE)
+    assert next(name for name in headings if name != "Unreleased") == bayhelper.__version__
+    assert "Unreleased" not in headings[1:]
 
 
 @pytest.mark.parametrize(

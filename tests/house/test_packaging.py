@@ -7,6 +7,7 @@ import os
 import re
 import subprocess
 import sys
+import tarfile
 import tomllib
 import zipfile
 from collections.abc import Iterable
@@ -95,6 +96,44 @@ def test_every_data_file_ships_unchanged(root, wheel):
     kinds = {Path(inside).suffix for inside in expected}
     assert {".toml", ".flac"} <= kinds
     assert {inside: shipped.get(inside) for inside in expected} == expected
+
+
+def unlisted(root: Path, listed: Iterable[str]) -> list[str]:
+    """Files of the tree, beneath what stands at its top, that are not among the listed ones."""
+    tops = [root / name for name in TOP_LEVEL]
+    files = {path for top in tops for path in (top, *top.rglob("*")) if path.is_file()}
+    ours = {path for path in files if "__pycache__" not in path.parts and path.suffix != ".pyc"}
+    return sorted({path.relative_to(root).as_posix() for path in ours} - set(listed))
+
+
+@pytest.fixture(scope="module")
+def unpacked(wheel: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The sdist that the wheel was built from, unpacked."""
+    folder = tmp_path_factory.mktemp("sdist")
+    with tarfile.open(next(wheel.parent.glob("*.tar.gz"))) as archive:
+        archive.extractall(folder, filter="data")
+    return next(folder.iterdir())
+
+
+def test_everything_at_the_top_is_in_the_sdist(root, unpacked):
+    """So what the tests import or read by its path is there as well: it lies in no other place."""
+    files = [path for path in unpacked.rglob("*") if path.is_file()]
+    listed = {path.relative_to(unpacked).as_posix() for path in files}
+    assert unlisted(root, listed) == []
+    without = {name for name in listed if not name.startswith("training/")}
+    assert "training/speakers.py" in unlisted(root, without)
+
+
+def test_an_unpacked_sdist_holds_what_its_tests_load(unpacked):
+    """Every test module is loaded there, with all that it imports and reads when it is loaded."""
+    done = subprocess.run(
+        [sys.executable, "-m", "pytest", "--collect-only", "-q", "-p", "no:cacheprovider"],
+        capture_output=True,
+        text=True,
+        cwd=unpacked,
+        check=False,
+    )
+    assert done.returncode == 0, done.stdout[-2000:]
 
 
 def test_the_sdist_gives_the_same_wheel(root, wheel, tmp_path):
