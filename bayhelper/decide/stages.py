@@ -136,11 +136,16 @@ def resume_job(job: Job, command: Command, at_utc: datetime) -> Outcome:
 
 
 def close_job(job: Job, command: Command, at_utc: datetime, insisted: bool) -> Outcome:
-    """The job ends; open panels and bare seams are named first and kept in the record."""
+    """The job ends, which cannot be taken back, so it always wants a yes.
+
+    Open panels and bare seams are named in the question and kept in the record.
+    """
     keys = tuple(part.key for part in job.open_parts())
     bare = tuple(seam.id for seam in bare_seams(job))
     if (keys or bare) and not insisted:
         return answers.ask_yes_no(command, at_utc, "close_open", parts=keys, bare=bare)
+    if not insisted:
+        return answers.ask_yes_no(command, at_utc, "close_sure")
     closed = ev.JobClosed(at_utc=at_utc, left_open=keys, bare=bare)
     return answers.did((closed,), "closed")
 

@@ -236,6 +236,7 @@ REPLIES: dict[str, Sentence] = {
     ),
     "resumed": lambda say, names: sentence(f"back to {stage_name(text_of(say, 'stage'))}"),
     "close_open": _close_open,
+    "close_sure": _fixed("Close the job? Say yes please."),
     "closed": _fixed("Job closed."),
     # air, film, flags, removers
     "air": _air,

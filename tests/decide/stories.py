@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+CLOSED = ("asks close_job", "yes")
+"""Closing cannot be taken back, so it is asked about."""
 TO_COATING = (
     "start_stage stage=wash",
     "start_stage stage=decontamination",
@@ -44,7 +46,7 @@ STORIES = (
             "checked panel=roof",
             "checked panel=roof",
             "start_stage stage=cure",
-            "close_job",
+            *CLOSED,
         ),
         "closed",
         {"roof": "done"},
@@ -58,7 +60,7 @@ STORIES = (
             "wait 180",
             "end_dwell",
             "start_stage stage=inspection",
-            "close_job",
+            *CLOSED,
         ),
         "closed",
     ),
@@ -67,20 +69,20 @@ STORIES = (
         ("start_stage stage=wash", "start_stage stage=inspection"),
         "inspection",
     ),
-    Story("called off at intake", ("close_job",), "closed"),
-    Story("called off at the wash", ("start_stage stage=wash", "close_job"), "closed"),
+    Story("called off at intake", CLOSED, "closed"),
+    Story("called off at the wash", ("start_stage stage=wash", *CLOSED), "closed"),
     Story(
         "called off before inspection",
-        ("start_stage stage=wash", "start_stage stage=decontamination", "close_job"),
+        ("start_stage stage=wash", "start_stage stage=decontamination", *CLOSED),
         "closed",
     ),
-    Story("polished only", (*TO_CORRECTION, "close_job"), "closed", plan="one_step"),
+    Story("polished only", (*TO_CORRECTION, *CLOSED), "closed", plan="one_step"),
     Story(
         "called off after the panel wipe",
-        ("start_stage stage=inspection", "start_stage stage=panel_wipe", "close_job"),
+        ("start_stage stage=inspection", "start_stage stage=panel_wipe", *CLOSED),
         "closed",
     ),
-    Story("called off before the first panel", (*TO_COATING, "close_job"), "closed"),
+    Story("called off before the first panel", (*TO_COATING, *CLOSED), "closed"),
     Story(
         "machining, twice over, then the panel wipe",
         (

@@ -112,6 +112,22 @@ def test_closing_with_panels_open_names_them_and_wants_a_yes():
     assert last(worker, ev.JobClosed).left_open == ("roof",)
 
 
+def test_closing_with_nothing_open_wants_a_yes_too():
+    worker = at_work()
+    assert worker.topic("close_job") == "close_sure"
+    assert worker.it.closed_at_utc is None
+    worker.do("no")
+    assert worker.it.closed_at_utc is None and worker.it.question is None
+    worker.do("asks close_job", "ask_where", "insist")
+    assert worker.it.closed_at_utc is not None
+
+
+def test_a_question_about_closing_lapses_with_the_next_act():
+    worker = at_work("asks close_job", "set_air_temp temp_c=21")
+    assert worker.topic("yes") == "not_now"
+    assert worker.it.closed_at_utc is None
+
+
 def test_the_next_layer_over_wet_panels_wants_a_yes():
     worker = at_work(
         *TO_CORRECTION,
@@ -202,7 +218,7 @@ def test_without_a_job_only_a_job_can_be_opened():
 
 
 def test_after_closing_the_next_job_can_be_opened():
-    worker = at_work("close_job")
+    worker = at_work("asks close_job", "yes")
     (said,) = says(decide(worker.it, Command("undo"), START_UTC, DESK))
     assert said.topic == "no_job"
     opened = decide(worker.it, Command("open_job", {"body": "tiny"}), START_UTC, DESK)

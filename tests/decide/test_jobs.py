@@ -64,7 +64,7 @@ def test_following_what_is_next_does_the_whole_car(plan, body):
     assert {job.part(p.id).layer for p in panels} == {job.plan.layers}
     assert bare_seams(job) == unwiped_seams(job) == ()
     assert (job.pad.cleanings > 0) == ("polish" in job.plan.products)
-    worker.do("close_job")
+    worker.do("asks close_job", "yes")
     assert worker.it.closed_at_utc is not None
     assert fold(worker.it.decisions) == worker.it
 

@@ -178,6 +178,7 @@ def test_sentences_as_they_are_heard():
     roof = {"panel": "roof"}
     assert said("covered", **roof) == "Roof on. Wipe in five."
     assert said("covered", all_round=True, **roof) == "Roof on, all round. Wipe in five."
+    assert said("close_sure") == "Close the job? Say yes please."
     assert said("dirty_pad") == "Pad is dirty. Clean it, or say do it anyway."
     assert said("film", count=1, **roof) == "Roof one hundred and twelve microns."
     assert said("remaining", latest_in_s=-70.0, **roof) == "Roof overdue by seventy seconds."

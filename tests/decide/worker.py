@@ -84,11 +84,18 @@ class Worker:
         return outcome
 
     def do(self, *lines: str) -> Outcome:
-        """Give commands that must all be carried out; gives what came of the last one."""
+        """Give commands that must all be carried out; gives what came of the last one.
+
+        'wait 60' lets a minute pass; 'asks close_job' is a command that must ask first.
+        """
         outcome = Outcome()
         for line in lines:
             if line.startswith("wait "):
                 self.wait(float(line.removeprefix("wait ")))
+                continue
+            if line.startswith("asks "):
+                outcome = self.say(line.removeprefix("asks "))
+                assert [s.kind for s in says(outcome)] == ["question"], line
                 continue
             outcome = self.say(line)
             said = says(outcome)
