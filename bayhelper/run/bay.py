@@ -16,6 +16,7 @@ from bayhelper.decide.outcome import Desk, Outcome
 from bayhelper.decide.talkback import not_understood
 from bayhelper.remember.clips import Clips
 from bayhelper.remember.journal import Journal
+from bayhelper.run.foresee import coming_alerts
 from bayhelper.run.mouth import Mouth
 from bayhelper.run.timeline import Timeline
 from bayhelper.speak.names import Names
@@ -56,7 +57,9 @@ class Bay:
         scope: Scope,
         job: Job | None,
         follow_on_s: float,
+        foresee: int = 0,
     ) -> None:
+        """`foresee` says how many alerts to come have their sentences rendered ahead."""
         self._journal = journal
         self._clips = clips
         self._ear = ear
@@ -66,6 +69,7 @@ class Bay:
         self._desk = desk
         self._settings_scope = scope
         self._follow_on_s = follow_on_s
+        self._foresee = foresee
         self._follow_until_utc: datetime | None = None
         self._heard = 0
         self.job = job
@@ -89,6 +93,8 @@ class Bay:
         outcome = take_up(self.job, now_utc)
         if outcome.events or outcome.effects:
             self._settle(now_utc, outcome, cause="deadline")
+        else:
+            self._prepare()
 
     def take(self, utterance: Utterance, at_utc: datetime) -> Hearing:
         """Listen to one utterance, decide, record, then act."""
@@ -179,6 +185,13 @@ class Bay:
         if self.job is not None and self.job.closed_at_utc is not None:
             self.job = None
             self._desk = replace(self._desk, next_job=self._journal.next_job_id(at_utc))
+        self._prepare()
+
+    def _prepare(self) -> None:
+        """Have the sentences of the alerts that come next rendered, while there is time."""
+        if self._foresee:
+            coming = coming_alerts(self.job, self._foresee) if self.job else ()
+            self._mouth.prepare([text for say in coming if (text := self._words(say))])
 
     def _heard_event(self, hearing: Hearing, at_utc: datetime) -> tuple[Event, ...]:
         job = self.job

@@ -49,6 +49,7 @@ def run(options: argparse.Namespace) -> int:
                 now_utc=clock.now_utc(),
                 terminal=sys.stdout,
                 timeline_file=folder / "timeline.jsonl",
+                live=not (options.fast or options.from_audio),
             )
         )
         if options.from_audio:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime, timedelta
 
 from bayhelper.run.timeline import Timeline
@@ -57,6 +58,11 @@ class Mouth:
         """Softer or louder from the next sound on; hush changes nothing that is still to come."""
         step = {"quieter": 1 / STEP, "louder": STEP, "hush": 1.0}[change.step]
         self._gain = min(1.0, max(SOFTEST, self._gain * step))
+
+    def prepare(self, texts: Sequence[str]) -> None:
+        """Sentences that may come next; nothing of them is heard now."""
+        if self._voice is not None:
+            self._voice.render_ahead(texts)
 
     def read_back(self, at_utc: datetime, sounds: tuple[Sound, ...]) -> None:
         """Play kept recordings, one after the other."""

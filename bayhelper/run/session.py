@@ -21,6 +21,9 @@ from bayhelper.run.timeline import Timeline
 from bayhelper.speak.voice_process import VoiceProcess
 from bayhelper.terms.ports import Player
 
+FORESEEN = 2
+"""So many alerts to come are rendered ahead: the next one, and the one after it."""
+
 
 @contextmanager
 def open_session(
@@ -32,8 +35,13 @@ def open_session(
     now_utc: datetime,
     terminal: TextIO | None = None,
     timeline_file: Path | None = None,
+    live: bool = False,
 ) -> Iterator[tuple[Bay, Mouth]]:
-    """A bay on a data folder; an open job is taken up where it stood."""
+    """A bay on a data folder; an open job is taken up where it stood.
+
+    `live` where people wait for its sentences: those of the next alerts are rendered ahead. On a
+    clock that advances by what is said nobody waits, and the work would be for nothing.
+    """
     with ExitStack() as stack:
         journal = stack.enter_context(Journal.open(folder))
         timeline = Timeline(now_utc, timeline_file, terminal)
@@ -53,6 +61,7 @@ def open_session(
             scope=build_scope(settings),
             job=open_job(folder),
             follow_on_s=settings.follow_on_s,
+            foresee=FORESEEN if live else 0,
         )
         bay.take_up(now_utc)
         yield bay, mouth

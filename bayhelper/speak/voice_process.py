@@ -7,7 +7,7 @@ import subprocess
 import sys
 import wave
 from collections import OrderedDict
-from collections.abc import Iterable
+from collections.abc import Sequence
 from concurrent.futures import Future, ThreadPoolExecutor, wait
 from itertools import count
 from pathlib import Path
@@ -86,12 +86,16 @@ class VoiceProcess:
                 return kept
         return self._keep(text, self._render(text))
 
-    def render_ahead(self, texts: Iterable[str]) -> None:
+    def render_ahead(self, texts: Sequence[str]) -> None:
         """Render sentences that are likely to be needed soon, in order, in the background.
 
-        Returns at once. What fails here is tried again, and reported, when it is asked for.
+        Those named before, and not begun, are dropped unless they are named again. Returns at once.
+        What fails here is tried again, and reported, when it is asked for.
         """
         with self._lock:
+            for text, pending in list(self._pending.items()):
+                if text not in texts and pending.cancel():
+                    del self._pending[text]
             for text in texts:
                 if self._closed or text in self._kept or text in self._pending:
                     continue

@@ -86,6 +86,13 @@ class Voice(Protocol):
         """Speech for one sentence; raises SpeechError when the voice is gone."""
         ...
 
+    def render_ahead(self, texts: Sequence[str]) -> None:
+        """Sentences that are likely to be wanted next, in place of those named before.
+
+        Returns at once, and never raises.
+        """
+        ...
+
     def close(self) -> None:
         """End the voice's process."""
         ...
