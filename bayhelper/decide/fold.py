@@ -348,6 +348,7 @@ CHANGES: dict[type[ev.Event], Change] = {
     ev.JobPaused: lambda j, e: replace(j, paused=True),
     ev.JobResumed: lambda j, e: replace(j, paused=False),
     ev.JobClosed: _closed,
+    ev.ClockSet: lambda j, e: replace(j, wall_ahead_s=j.wall_ahead_s + e.step_s),
     ev.StageStarted: _stage_started,
     ev.StageFinished: lambda j, e: replace(j, stages_done=(*j.stages_done, e.stage)),
     ev.AirTempRead: lambda j, e: replace(j, air_c=e.temp_c),

@@ -232,6 +232,9 @@ class Job:
     """Addressed utterances in a row that were not understood."""
     decisions: tuple[Decision, ...] = ()
     """All decisions so far."""
+    wall_ahead_s: float = 0.0
+    """How far the computer's clock was set forward since the job was opened, seconds. All times of
+    the job are those of the clock as it was then."""
     undone: frozenset[int] = frozenset()
     """Numbers of the decisions taken back."""
 

@@ -24,13 +24,13 @@ from bayhelper.speak.phrasing import words
 from bayhelper.terms.body import Body
 from bayhelper.terms.command import Command
 from bayhelper.terms.effects import Effect, ReadNoteBack, Say, Tone, Volume
-from bayhelper.terms.events import Decision, Event, SpeechHeard, Spoken
+from bayhelper.terms.events import ClockSet, Decision, Event, SpeechHeard, Spoken
 from bayhelper.terms.ports import Offer
 from bayhelper.terms.sound import Sound
 from bayhelper.terms.utterance import Hearing, Utterance
 from bayhelper.understand.offer import Library, Scope
 
-Cause = Literal["command", "deadline", "utterance"]
+Cause = Literal["command", "deadline", "utterance", "repair"]
 
 
 class Ear(Protocol):
@@ -85,6 +85,23 @@ class Bay:
         outcome = tick(self.job, now_utc)
         if outcome.events or outcome.effects:
             self._settle(now_utc, outcome, cause="deadline")
+
+    def clock_set(self, step_s: float, now_utc: datetime) -> None:
+        """The computer's clock was set: keep it in the record, where ages go on as they were."""
+        way = "forward" if step_s > 0 else "back"
+        what = f"The computer's clock was set {way} by {abs(step_s):.0f} s."
+        if self.job is None:
+            self._timeline.notice(what)
+            return
+        self._timeline.notice(f"{what} The times of this job go on by the clock as it was.")
+        outcome = Outcome((ClockSet(at_utc=now_utc, step_s=step_s),))
+        self._settle(now_utc, outcome, cause="repair")
+
+    def new_time(self, now_utc: datetime, moved_s: float) -> None:
+        """Between two jobs the time may change, also back: nothing waits for an instant of it."""
+        self._timeline.began_utc += timedelta(seconds=moved_s)
+        self._follow_until_utc = None
+        self._mouth.speaking_until_utc = now_utc
 
     def take_up(self, now_utc: datetime) -> None:
         """After a start: say at once what is overdue, with its true age."""

@@ -8,21 +8,48 @@ from datetime import UTC, datetime, timedelta
 from bayhelper.terms.errors import RunError
 
 
-class SystemClock:
-    """Wall-clock time, watched by a clock that counts through sleep."""
+NOTICED_S = 2.0
+"""Less than this is how a network keeps a clock right, and no setting of it."""
 
-    def __init__(self) -> None:
-        self._began_utc = datetime.now(UTC)
+
+class SystemClock:
+    """Wall-clock time as it was at the start, and from then on by a clock that nobody sets.
+
+    That one counts through sleep. So what was laid five minutes ago is five minutes old, whatever
+    a network or a person does to the wall clock.
+    """
+
+    def __init__(self, wall_ahead_s: float = 0.0) -> None:
+        """`wall_ahead_s` says how far the wall clock was set forward in the job that is open."""
+        self._began_utc = datetime.now(UTC) - timedelta(seconds=wall_ahead_s)
         self._began_s = steady_s()
+        self._known_s = wall_ahead_s
 
     def now_utc(self) -> datetime:
-        """Wall-clock time, aware, UTC."""
-        return datetime.now(UTC)
+        """Aware, UTC; never goes back, but for `follow_wall`."""
+        return self._began_utc + timedelta(seconds=steady_s() - self._began_s)
 
     def disagreement_s(self) -> float:
-        """Seconds that the wall clock was set forward (or back, negative) since the start."""
-        passed_s = (self.now_utc() - self._began_utc).total_seconds()
-        return passed_s - (steady_s() - self._began_s)
+        """Seconds that the wall clock is ahead of this one (or behind, negative)."""
+        return (datetime.now(UTC) - self.now_utc()).total_seconds()
+
+    def set_s(self) -> float:
+        """Seconds that the wall clock was set forward since this was last asked; 0 for not."""
+        ahead_s = self.disagreement_s()
+        step_s = ahead_s - self._known_s
+        if abs(step_s) < NOTICED_S:
+            return 0.0
+        self._known_s = ahead_s
+        return step_s
+
+    def follow_wall(self) -> float:
+        """Take the wall clock's time again; gives how many seconds forward that was, 0 for none."""
+        ahead_s = self.disagreement_s()
+        if abs(ahead_s) < NOTICED_S:
+            return 0.0
+        self._began_utc += timedelta(seconds=ahead_s)
+        self._known_s = 0.0
+        return ahead_s
 
 
 class ManualClock:

@@ -18,7 +18,7 @@ from bayhelper.run.clock import ManualClock, SystemClock
 from bayhelper.run.mouth import Mouth
 from bayhelper.run.parts import TypedEar, open_ear
 from bayhelper.run.playback import advance, play, takes_of
-from bayhelper.run.session import open_session
+from bayhelper.run.session import open_job, open_session
 from bayhelper.run.settings import data_folder, load_settings
 from bayhelper.speak.player import FolderPlayer
 from bayhelper.terms.errors import RunError
@@ -37,7 +37,8 @@ def run(options: argparse.Namespace) -> int:
         raise RunError(
             "The microphone is not built yet. Give --from-audio FILE, --stdin or --typed."
         )
-    clock = SystemClock()
+    left_open = open_job(folder)
+    clock = SystemClock(left_open.wall_ahead_s if left_open else 0.0)
     with ExitStack() as stack:
         ear: Ear = TypedEar() if options.typed else stack.enter_context(open_ear(settings))
         bay, mouth = stack.enter_context(
@@ -91,6 +92,7 @@ def _live(source: Iterator[Utterance], bay: Bay, clock: SystemClock) -> None:
 
     threading.Thread(target=listen, name="source", daemon=True).start()
     while True:
+        _keep_time(bay, clock)
         due_utc = bay.next_due_utc()
         left_s = LONGEST_SLEEP_S
         if due_utc is not None:
@@ -105,3 +107,14 @@ def _live(source: Iterator[Utterance], bay: Bay, clock: SystemClock) -> None:
         if item is None:
             return
         bay.take(item, clock.now_utc())
+
+
+def _keep_time(bay: Bay, clock: SystemClock) -> None:
+    """Notice that the wall clock was set; between two jobs its time is taken over."""
+    step_s = clock.set_s()
+    if step_s:
+        bay.clock_set(step_s, clock.now_utc())
+    if bay.job is None:
+        moved_s = clock.follow_wall()
+        if moved_s:
+            bay.new_time(clock.now_utc(), moved_s)

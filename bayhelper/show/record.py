@@ -21,6 +21,7 @@ def record(job: Job, zone: tzinfo | None = None) -> str:
         f"Opened     {_time(job.opened_at_utc, zone)}",
         f"Closed     {_time(job.closed_at_utc, zone) if job.closed_at_utc else 'still open'}",
         f"By         {', '.join(job.technicians) or 'not named'}",
+        *_clock_set(job),
         f"Air        {_air(job)}",
         "",
         "Stages",
@@ -47,6 +48,16 @@ def record(job: Job, zone: tzinfo | None = None) -> str:
         "The product's own data sheet has the last word on times and handling.",
     ]
     return "\n".join(lines)
+
+
+def _clock_set(job: Job) -> list[str]:
+    if not job.wall_ahead_s:
+        return []
+    way = "forward" if job.wall_ahead_s > 0 else "back"
+    return [
+        f"Clock      was set {way} by {abs(job.wall_ahead_s):.0f} s during the job; all times here "
+        "are of the clock as it was before"
+    ]
 
 
 def _time(instant: datetime | None, zone: tzinfo | None) -> str:

@@ -22,6 +22,7 @@ def summary(job: Job) -> dict[str, Any]:
         "stage": job.stage,
         "stages_done": list(job.stages_done),
         "paused": job.paused,
+        "wall_ahead_s": job.wall_ahead_s,
         "layer": job.layer,
         "air_c": job.air_c,
         "air_rh_percent": job.air_rh_percent,

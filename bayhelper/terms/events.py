@@ -116,6 +116,14 @@ class StageFinished(Event):
     """From terms.command.STAGES."""
 
 
+@dataclass(frozen=True, kw_only=True)
+class ClockSet(Event):
+    """The computer's clock was set during the job; the job's own time goes on as it was."""
+
+    step_s: float
+    """Seconds forward; negative for back."""
+
+
 # --- air and film
 
 

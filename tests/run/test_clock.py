@@ -13,37 +13,46 @@ from bayhelper.terms.errors import RunError
 START = datetime(2026, 3, 2, 8, 0, tzinfo=UTC)
 
 
-class Wall(datetime):
-    """A wall clock that somebody can set."""
-
-    shift = timedelta(0)
-
-    @classmethod
-    def now(cls, tz=None):
-        return datetime.now(tz) + cls.shift
-
-
-@pytest.fixture
-def wall(monkeypatch):
-    monkeypatch.setattr(clock_module, "datetime", Wall)
-    monkeypatch.setattr(Wall, "shift", timedelta(0))
-    return Wall
-
-
 @pytest.mark.parametrize("hours", [1, -1])
 def test_a_wall_clock_that_was_set_is_noticed(wall, hours):
     clock = SystemClock()
     assert abs(clock.disagreement_s()) < 0.5
+    before_utc = clock.now_utc()
     wall.shift = timedelta(hours=hours)
     assert clock.disagreement_s() == pytest.approx(3600 * hours, abs=0.5)
+    assert 0 <= (clock.now_utc() - before_utc).total_seconds() < 0.5
+    assert clock.set_s() == pytest.approx(3600 * hours, abs=0.5)
+    assert clock.set_s() == 0
+    wall.shift += timedelta(seconds=0.9)
+    assert clock.set_s() == 0
+
+
+@pytest.mark.parametrize("hours", [1, -1])
+def test_the_wall_clock_is_followed_when_that_is_asked(wall, hours):
+    clock = SystemClock()
+    assert clock.follow_wall() == 0
+    wall.shift = timedelta(hours=hours)
+    assert clock.follow_wall() == pytest.approx(3600 * hours, abs=0.5)
+    assert abs((clock.now_utc() - wall.now(UTC)).total_seconds()) < 0.5
+    assert clock.set_s() == clock.follow_wall() == 0
+
+
+def test_a_clock_that_was_set_in_a_job_goes_on_after_a_restart_as_it_was(wall):
+    clock = SystemClock(wall_ahead_s=3600)
+    assert abs((wall.now(UTC) - clock.now_utc()).total_seconds() - 3600) < 0.5
+    assert clock.set_s() == 0
+    wall.shift = timedelta(hours=-1)
+    assert clock.set_s() == pytest.approx(-3600, abs=0.5)
 
 
 def test_a_machine_that_slept_is_no_disagreement(wall, monkeypatch):
     clock = SystemClock()
     real = clock_module.steady_s
+    before_utc = clock.now_utc()
     monkeypatch.setattr(clock_module, "steady_s", lambda: real() + 7200)
     wall.shift = timedelta(hours=2)
-    assert abs(clock.disagreement_s()) < 0.5
+    assert abs(clock.disagreement_s()) < 0.5 and clock.set_s() == 0
+    assert (clock.now_utc() - before_utc).total_seconds() == pytest.approx(7200, abs=0.5)
 
 
 @pytest.mark.skipif(not Path("/proc/uptime").exists(), reason="needs /proc")
