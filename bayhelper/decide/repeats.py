@@ -10,12 +10,12 @@ REPEATS_S: dict[str, tuple[float, ...]] = {
     "recoat_missed": (900, 600),
     "dwell_due": (30, 20, 15),
     "dwell_over": (20, 15, 10),
-    "look_again": (600, 450, 300),
     "pad_due": (120, 90, 60),
     "bare_seams": (90, 60),
-    "residue_due": (600, 450, 300),
 }
-"""Shortening waits between repeats, seconds; the last holds. Kinds that are absent speak once."""
+"""Shortening waits between repeats, seconds; the last holds. Only for what is due or urgent."""
+ONCE_MORE_S: dict[str, float] = {"look_again": 900, "residue_due": 900}
+"""Soft reminders that come back once, after so many seconds. Kinds in neither table speak once."""
 PATIENCE = 20
 """After so many repeats nobody is near: from then on one every PATIENT_S."""
 PATIENT_S = 300.0
@@ -28,8 +28,11 @@ ALWAYS_AGAIN = frozenset({"closing", "overdue", "dwell_over"})
 def interval_s(alert: str, repeat: int, answered: bool = False) -> float | None:
     """Seconds from one raising to the next; None when it is not raised again.
 
-    `repeat` is 0 after the first raising.
+    `repeat` is 0 after the first raising. What is soft never nags: at most one repeat, and none
+    after an answer.
     """
+    if alert in ONCE_MORE_S:
+        return None if answered or repeat else ONCE_MORE_S[alert]
     waits = REPEATS_S.get(alert, ())
     if not waits:
         return None

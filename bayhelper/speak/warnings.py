@@ -1,7 +1,8 @@
 """The sentences of the alerts: the panel first, then what, then how long.
 
 An alert may stand for several that fell due together; its parameters hold all of them, the most
-urgent first, as tuples of one length: `alerts`, `subjects`, `due_in_s`, `left_s`.
+urgent first, as tuples of one length: `alerts`, `subjects`, `due_in_s`, `left_s`. Each kind has
+several wordings, and the fullest that is short enough is said.
 """
 
 from __future__ import annotations
@@ -9,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from bayhelper.speak.durations import counted, duration_words, number_words
+from bayhelper.speak.durations import counted, duration_words, number_words, spoken_s
 from bayhelper.speak.names import Names
 from bayhelper.terms.effects import Say, Value
 
@@ -20,6 +21,8 @@ AGENTS = {
 }
 NOW_S = 10.0
 """What is due within this time, or was due so long ago, is due now."""
+LONGEST_S = 2.5
+"""No alert takes longer to say than this: what does not fit is said with fewer words."""
 
 
 @dataclass(frozen=True)
@@ -70,109 +73,142 @@ def dues(say: Say, names: Names) -> tuple[Due, ...]:
     )
 
 
-def _when(due: Due) -> str:
-    """'now', or 'in fifteen seconds' for what was named a little early."""
-    return f"in {duration_words(due.due_in_s)}" if due.due_in_s > NOW_S else "now"
-
-
-def _list(names: list[str]) -> str:
-    if len(names) > 3:
-        names = [*names[:2], f"{number_words(len(names) - 2)} more"]
-    return " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
-
-
 def _sentence(text: str) -> str:
     return text[:1].upper() + text[1:] + "."
 
 
-def _closing(due: Due) -> str:
-    return f"closing, {duration_words(due.left_s)}"
+def _shortest(*texts: str) -> str:
+    """The first of the wordings, given the fullest first, that can be spoken in LONGEST_S."""
+    return next((text for text in texts if spoken_s(text) <= LONGEST_S), texts[-1])
 
 
-def _overdue(due: Due) -> str:
+def _then(name: str, *acts: str) -> tuple[str, ...]:
+    """Wordings that name the panel and stop: 'Roof. Wipe it off now.' and the like."""
+    return tuple(f"{_sentence(name)} {_sentence(act[:1].upper() + act[1:])}" for act in acts)
+
+
+def _wipe_now(due: Due) -> tuple[str, ...]:
     if due.due_in_s > NOW_S:
-        return f"closing, {duration_words(due.due_in_s)}"
-    return "overdue" if due.due_in_s > -NOW_S else f"overdue by {duration_words(due.due_in_s)}"
+        return _then(due.name, "wipe off soon")
+    return _then(due.name, "wipe it off now", "wipe off now")
 
 
-def _dwell_over(due: Due) -> str:
-    return f"drying, rinse it off {_when(due)}"
+def _closing_in(name: str, seconds: float) -> tuple[str, ...]:
+    left = duration_words(seconds if seconds < 20 else seconds // 10 * 10)
+    return (
+        _sentence(f"{name} closing, {left}"),
+        _sentence(f"{name}, {left}"),
+        _sentence(f"{name} closing"),
+    )
 
 
-def _recoat_closing(due: Due) -> str:
-    return f"next layer within {duration_words(due.left_s)}"
+def _overdue(due: Due) -> tuple[str, ...]:
+    if due.due_in_s > NOW_S:
+        return _closing_in(due.name, due.due_in_s)
+    plain = _sentence(f"{due.name} overdue")
+    if due.due_in_s > -NOW_S:
+        return (plain,)
+    return _sentence(f"{due.name} overdue by {duration_words(due.due_in_s)}"), plain
 
 
-THEN: dict[str, Callable[[Due], str]] = {
-    "trial_ready": lambda due: "try a wipe",
-    "wipe_now": lambda due: f"due {_when(due)}",
-    "closing": _closing,
+def _dwell_due(due: Due) -> tuple[str, ...]:
+    if due.due_in_s > NOW_S:
+        return _then(due.name, "rinse it off soon")
+    return _then(due.name, "rinse it off now")
+
+
+def _recoat_closing(due: Due) -> tuple[str, ...]:
+    left = duration_words(due.left_s)
+    return _then(due.name, f"next layer in {left}", "recoat soon")
+
+
+ALONE: dict[str, Callable[[Due], tuple[str, ...]]] = {
+    "trial_ready": lambda due: _then(due.name, "try a wipe"),
+    "wipe_now": _wipe_now,
+    "closing": lambda due: _closing_in(due.name, due.left_s),
     "overdue": _overdue,
-    "recoat_open": lambda due: "ready for the next layer",
+    "recoat_open": lambda due: _then(due.name, "ready for the next layer", "ready to recoat"),
     "recoat_closing": _recoat_closing,
-    "recoat_missed": lambda due: "too late for the next layer",
-    "dwell_due": lambda due: f"rinse {_when(due)}",
-    "dwell_over": _dwell_over,
-    "look_again": lambda due: "look for high spots",
-    "pad_due": lambda due: "clean it",
-    "bare_seams": lambda due: "seams are bare",
-    "residue_due": lambda due: "residue waits",
-    "prep_stale": lambda due: "panel wipe is stale",
+    "recoat_missed": lambda due: _then(due.name, "too late for the next layer", "recoat missed"),
+    "dwell_due": _dwell_due,
+    "dwell_over": lambda due: (_sentence(f"{due.name} drying, rinse it off now"),),
+    "look_again": lambda due: _then(due.name, "look again for high spots", "look again"),
+    "pad_due": lambda due: _then(due.name, "clean it now"),
+    "bare_seams": lambda due: _then(due.name, "seams are bare"),
+    "residue_due": lambda due: _then(due.name, "residue waits to be wiped", "residue waits"),
+    "prep_stale": lambda due: _then(due.name, "prep is stale"),
 }
-"""What is said of an alert that follows another."""
+"""Wordings of an alert that stands by itself, the fullest first."""
+
+ACTS = {
+    "trial_ready": "try a wipe",
+    "wipe_now": "wipe off",
+    "closing": "closing",
+    "overdue": "overdue",
+    "recoat_open": "recoat",
+    "recoat_closing": "recoat",
+    "recoat_missed": "too late",
+    "dwell_due": "rinse off",
+    "dwell_over": "rinse off",
+    "look_again": "look again",
+    "pad_due": "dirty",
+    "bare_seams": "seams bare",
+    "residue_due": "residue",
+    "prep_stale": "stale",
+}
+"""What is said of one among several alerts, in two words."""
 
 
-def _first(say: Say, names: Names, same: list[Due]) -> str:
-    """The sentence about the most urgent alert, and others of its kind."""
-    first = same[0]
-    subjects = _list([due.name for due in same])
-    several = len(same) > 1
-    if first.alert == "wipe_now":
-        it = "them" if several else "it"
-        return f"{_sentence(subjects)} Wipe {it} off {_when(first)}."
-    if first.alert == "dwell_due":
-        return f"{_sentence(subjects)} Rinse {'them' if several else 'it'} off {_when(first)}."
-    if first.alert == "look_again":
-        return f"{_sentence(subjects)} Look again for high spots."
-    if first.alert == "pad_due":
-        return "Pad. Clean it now."
-    if first.alert == "bare_seams" and not several:
-        bare = _texts(say.params.get("neighbours"))
-        if len(bare) == 1:
-            return f"{_sentence(subjects)} Seam to {names.panel(bare[0])} is bare."
-        return f"{_sentence(subjects)} {_sentence(counted(len(bare), 'seam') + ' bare')}"
-    if first.alert == "residue_due":
-        return f"{_sentence(subjects)} Residue waits to be wiped."
-    if first.alert == "trial_ready":
-        return f"{_sentence(subjects)} Try a wipe."
-    if first.alert in ("recoat_open", "recoat_missed", "prep_stale", "bare_seams"):
-        return f"{_sentence(subjects)} {_sentence(THEN[first.alert](first))}"
-    if first.alert == "recoat_closing":
-        return f"{_sentence(subjects)} {_sentence(_recoat_closing(first))}"
-    return _sentence(f"{first.name} {THEN[first.alert](first)}")
+def _act(due: Due) -> str:
+    early = due.alert == "overdue" and due.due_in_s > NOW_S
+    return ACTS["closing" if early else due.alert]
 
 
-ONE_BY_ONE = frozenset({"closing", "overdue"})
-"""Kinds in which each panel has its own time to be told."""
+def _seams(say: Say, names: Names, due: Due) -> tuple[str, ...]:
+    bare = _texts(say.params.get("neighbours"))
+    count = f"{counted(len(bare), 'seam')} bare" if bare else "seams are bare"
+    if len(bare) != 1:
+        return _then(due.name, count)
+    return _then(due.name, f"seam to {names.panel(bare[0])} is bare", count)
+
+
+def _together(all_due: tuple[Due, ...]) -> tuple[str, ...]:
+    """Wordings for several: at most the two most urgent by name, the others counted."""
+    first, second, rest = all_due[0], all_due[1], len(all_due) - 2
+    act = _act(first)
+    more = f" and {number_words(rest)} more" if rest else ""
+    least = (
+        _sentence(f"{first.name} {act}, {number_words(rest + 1)} more"),
+        _sentence(f"{first.name} {act}, others"),
+    )
+    if all(_act(due) == act for due in all_due):
+        both = f"{first.name}, {second.name}" if rest else f"{first.name} and {second.name}"
+        if act in NOW:
+            return *_then(f"{both}{more}", f"{act} now", act), *least
+        return _sentence(f"{both}{more} {act}"), *least
+    return (
+        _sentence(f"{first.name} {act}, {second.name} {_act(second)}{more}"),
+        _sentence(f"{first.name} {act}, then {second.name}{more}"),
+        *least,
+    )
+
+
+NOW = frozenset({"wipe off", "rinse off"})
+"""Acts that are called for at once."""
 
 
 def warning(say: Say, names: Names) -> str:
-    """One sentence for one alert or for several: the most urgent in full, the next in short."""
+    """One short sentence for one alert or for several, the most urgent first."""
     all_due = dues(say, names)
     if not all_due:
         return ""
     first = all_due[0]
-    same = [due for due in all_due if due.alert == first.alert]
-    if first.alert in ONE_BY_ONE:
-        same = same[:1]
-    rest = [due for due in all_due if due not in same]
-    text = _first(say, names, same)
-    if not rest:
-        return text
-    then = f"then {rest[0].name}, {THEN[rest[0].alert](rest[0])}"
-    more = len(rest) - 1
-    return f"{text} {_sentence(then + (f', and {number_words(more)} more' if more else ''))}"
+    if len(all_due) > 1:
+        return _shortest(*_together(all_due))
+    if first.alert == "bare_seams":
+        return _shortest(*_seams(say, names, first))
+    return _shortest(*ALONE[first.alert](first))
 
 
-WARNINGS: dict[str, Callable[[Say, Names], str]] = dict.fromkeys(THEN, warning)
+WARNINGS: dict[str, Callable[[Say, Names], str]] = dict.fromkeys(ALONE, warning)
 """The sentence of every alert, by topic."""

@@ -9,7 +9,7 @@ import pytest
 from bayhelper.decide.alerts import sounding, take_up, tick
 from bayhelper.decide.deadlines import URGENCY
 from bayhelper.decide.outcome import Outcome
-from bayhelper.decide.repeats import ALWAYS_AGAIN, PATIENCE, REPEATS_S, interval_s
+from bayhelper.decide.repeats import ALWAYS_AGAIN, ONCE_MORE_S, PATIENCE, REPEATS_S, interval_s
 from bayhelper.terms.effects import Say, Tone, Urgency
 from bayhelper.terms.events import AlertRaised
 from tests.decide.bench import TO_CORRECTION, Bench, alerts_said, at
@@ -238,19 +238,58 @@ def test_wiping_is_not_called_again_once_the_panel_is_closing():
     assert max(row[2] for row in bench.raised("closing")) < 480
 
 
-def test_panels_to_look_at_again_are_named_together():
+def buffed_in_turn(*panels: str, every_s: float = 400) -> Bench:
     bench = Bench()
-    for number, panel in enumerate((DOOR, OTHER, "left_rear_door")):
-        start_s = number * 400
+    for number, panel in enumerate(panels):
+        start_s = number * every_s
         bench.coat(panel, start_s, start_s + 60)
         bench.say("levelled", start_s + 300, panel=panel)
         bench.say("buffed", start_s + 350, panel=panel)
-    bench.run(8000)
-    instants = {}
-    for _, panel, instant in bench.raised("look_again"):
-        instants.setdefault(instant, set()).add(panel)
-    last = instants[max(instants)]
-    assert last == {DOOR, OTHER, "left_rear_door"}
+    return bench
+
+
+def test_looking_again_is_reminded_of_once_and_once_more():
+    """Not at a shortening interval: that is for what is due, closing or overdue."""
+    bench = buffed_in_turn(DOOR)
+    bench.run(20_000)
+    assert bench.raised("look_again") == [("look_again", DOOR, 950), ("look_again", DOOR, 1850)]
+
+
+def test_looking_again_is_not_repeated_after_an_answer_or_the_look():
+    for word in ("answered", "hush", "checked"):
+        bench = buffed_in_turn(DOOR)
+        bench.run(950)
+        bench.say(word, 960, **({"panel": DOOR} if word == "checked" else {}))
+        bench.run(20_000)
+        assert len(bench.raised("look_again")) == 1
+
+
+def test_a_panel_under_reminder_still_becomes_overdue():
+    bench = buffed_in_turn(DOOR)
+    bench.coat(OTHER, 900, 960)
+    bench.run(1400)
+    assert [row[2] for row in bench.raised("overdue", OTHER)][:2] == [1380]
+
+
+def test_the_repeat_of_one_comes_with_the_first_of_another():
+    """A car of panels, one after the other: no panel is named more than twice."""
+    panels = (DOOR, OTHER, "left_rear_door", "right_rear_door", "left_front_wing", "boot_lid")
+    bench = buffed_in_turn(*panels)
+    bench.run(20_000)
+    raised = bench.raised("look_again")
+    assert {panel: [p for _, p, _ in raised].count(panel) for panel in panels} == dict.fromkeys(
+        panels, 2
+    )
+    assert len({instant for _, _, instant in raised}) <= len(panels) + 1
+
+
+def test_only_what_is_due_or_urgent_repeats_at_a_shortening_interval():
+    assert {alert for alert in URGENCY if URGENCY[alert] > Urgency.SOFT} >= set(REPEATS_S)
+    soft = {alert for alert in URGENCY if URGENCY[alert] == Urgency.SOFT}
+    assert set(ONCE_MORE_S) <= soft
+    for alert in soft:
+        assert interval_s(alert, 1) is None
+        assert interval_s(alert, 0, answered=True) is None
 
 
 def test_what_sounds_is_what_was_raised_and_not_answered():
