@@ -7,7 +7,6 @@ from datetime import UTC, datetime, timedelta
 
 from bayhelper.terms.errors import RunError
 
-
 NOTICED_S = 2.0
 """Less than this is how a network keeps a clock right, and no setting of it."""
 
