@@ -49,7 +49,12 @@ def read_note(job: Job, command: Command, at_utc: datetime) -> Outcome:
 
 
 def keep_note_clip(
-    job: Job, clip: str, length_s: float, transcript: str, at_utc: datetime
+    job: Job,
+    clip: str,
+    length_s: float,
+    transcript: str,
+    at_utc: datetime,
+    clip_sha256: str = "",
 ) -> Outcome:
     """A stretch of dictation is on disk.
 
@@ -58,6 +63,11 @@ def keep_note_clip(
     if not job.dictating or not job.notes:
         raise DecisionError("A stretch of dictation came while no note was being taken.")
     kept = ev.NoteClipKept(
-        at_utc=at_utc, note=job.notes[-1].id, clip=clip, length_s=length_s, transcript=transcript
+        at_utc=at_utc,
+        note=job.notes[-1].id,
+        clip=clip,
+        length_s=length_s,
+        transcript=transcript,
+        clip_sha256=clip_sha256,
     )
     return answers.noted(kept)

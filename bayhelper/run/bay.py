@@ -14,7 +14,7 @@ from bayhelper.decide.job import Job
 from bayhelper.decide.notes import keep_note_clip
 from bayhelper.decide.outcome import Desk, Outcome
 from bayhelper.decide.talkback import not_understood
-from bayhelper.remember.clips import Clips
+from bayhelper.remember.clips import NO_CLIP, Clips
 from bayhelper.remember.journal import Journal
 from bayhelper.run.foresee import coming_alerts
 from bayhelper.run.mouth import Mouth
@@ -24,6 +24,7 @@ from bayhelper.speak.phrasing import words
 from bayhelper.terms.body import Body
 from bayhelper.terms.command import Command
 from bayhelper.terms.effects import Effect, ReadNoteBack, Say, Tone, Volume
+from bayhelper.terms.errors import RecordError
 from bayhelper.terms.events import ClockSet, Decision, Event, SpeechHeard, Spoken
 from bayhelper.terms.ports import Offer
 from bayhelper.terms.sound import Sound
@@ -156,9 +157,11 @@ class Bay:
 
     def _keep_note(self, job: Job, hearing: Hearing, at_utc: datetime) -> None:
         sound = hearing.utterance.sound
-        clip = self._clips.keep(job.id, self._utterance_id(job), sound) if sound else ""
+        clip = self._clips.keep(job.id, self._utterance_id(job), sound) if sound else NO_CLIP
         transcript = hearing.evidence.free_text if hearing.evidence else hearing.text
-        outcome = keep_note_clip(job, clip, hearing.audio_s, transcript, at_utc)
+        outcome = keep_note_clip(
+            job, clip.name, hearing.audio_s, transcript, at_utc, clip_sha256=clip.sha256
+        )
         self._settle(at_utc, outcome, cause="utterance")
 
     def _utterance_id(self, job: Job) -> str:
@@ -213,9 +216,8 @@ class Bay:
     def _heard_event(self, hearing: Hearing, at_utc: datetime) -> tuple[Event, ...]:
         job = self.job
         utterance = self._utterance_id(job) if job else "u0001-000"
-        sound = hearing.utterance.sound
-        if sound is not None:
-            self._clips.keep(job.id if job else self._desk.next_job, utterance, sound)
+        sound, job_id = hearing.utterance.sound, job.id if job else self._desk.next_job
+        clip = self._clips.keep(job_id, utterance, sound) if sound else NO_CLIP
         command = hearing.command
         heard = SpeechHeard(
             at_utc=at_utc,
@@ -227,6 +229,8 @@ class Bay:
             why=hearing.why,
             confidence=round(hearing.confidence, 3),
             engine=hearing.engine,
+            clip=clip.name,
+            clip_sha256=clip.sha256,
         )
         return (heard,)
 
@@ -254,4 +258,10 @@ class Bay:
         if job is None:
             return ()
         clips = next((note.clips for note in job.notes if note.id == note_id), ())
-        return tuple(self._clips.read(job.id, clip) for clip in clips)
+        sounds = []
+        for clip in clips:
+            try:
+                sounds.append(self._clips.read(job.id, clip))
+            except RecordError as error:
+                self._timeline.notice(str(error))
+        return tuple(sounds)

@@ -7,6 +7,7 @@ import json
 from datetime import datetime
 
 from bayhelper.decide.fold import fold
+from bayhelper.remember.clips import Clips, clips_of
 from bayhelper.remember.codec import encode_decision
 from bayhelper.remember.history import History
 from bayhelper.run.settings import data_folder
@@ -31,12 +32,21 @@ def run_jobs(options: argparse.Namespace) -> int:
 
 def run_show(options: argparse.Namespace) -> int:
     """The record of one job."""
-    with History.open(data_folder(options.data)) as history:
+    folder = data_folder(options.data)
+    with History.open(folder) as history:
         job = fold(history.decisions(options.job))
     if options.json:
         print(json.dumps(summary(job)))
-    else:
-        print(record(job))
+        return 0
+    clips = Clips(folder)
+    found = {clip.name: clips.fault(job.id, clip) for clip in clips_of(job.decisions)}
+    faults = {name: fault for name, fault in found.items() if fault}
+    print(record(job, clip_faults=faults))
+    if faults and not clips.forgotten(job.id):
+        print(
+            f"\n{len(faults)} of {len(found)} recordings are missing or damaged; "
+            "'bayhelper check' names them."
+        )
     return 0
 
 

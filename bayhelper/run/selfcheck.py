@@ -12,13 +12,17 @@ from bayhelper.decide.fold import fold
 from bayhelper.hear.model_finder import find_model
 from bayhelper.hear.pocketsphinx_engine import PocketSphinxEngine
 from bayhelper.hear.pronounce import Pronouncer
+from bayhelper.remember.clips import Clips, clips_of
 from bayhelper.remember.history import History
 from bayhelper.remember.journal import Journal
 from bayhelper.run.clock import SystemClock
 from bayhelper.run.parts import build_library, build_scope
 from bayhelper.run.settings import load_settings
 from bayhelper.speak.voice_process import VoiceProcess
-from bayhelper.terms.errors import BayhelperError, HearingError, RunError
+from bayhelper.terms.errors import BayhelperError, HearingError, RecordError, RunError
+
+MOST_NAMED = 5
+"""So many recordings that are missing or damaged are named."""
 
 
 @dataclass(frozen=True)
@@ -46,6 +50,7 @@ def check_all(folder: Path) -> tuple[Finding, ...]:
     )
     found = [_try(part, action, folder, "bad") for part, action in needed]
     found.append(_try("vosk", _vosk, folder, "bad" if _uses_vosk(folder) else "warn"))
+    found.append(_try("recordings", _recordings, folder, "warn"))
     found.append(_try("record time", _record_time, folder, "warn"))
     found.append(_try("sound card", _sound_card, folder, "warn"))
     return tuple(found)
@@ -103,6 +108,28 @@ def _journal(folder: Path) -> str:
         jobs = history.jobs()
         count = sum(fold(history.decisions(job)).number for job in jobs)
         return f"{folder}: {len(jobs)} jobs, {count} decisions, all readable"
+
+
+def _recordings(folder: Path) -> str:
+    """Reads every kept clip and holds it against the checksum in the record."""
+    clips, count, faults, forgotten = Clips(folder), 0, [], 0
+    with History.open(folder) as history:
+        for job in history.jobs():
+            kept = tuple(clips_of(history.decisions(job)))
+            if kept and clips.forgotten(job):
+                forgotten += 1
+                continue
+            count += len(kept)
+            found = ((clip.name, clips.fault(job, clip)) for clip in kept)
+            faults += [f"{job}/{name} is {fault}" for name, fault in found if fault]
+    if faults:
+        more = f" and {len(faults) - MOST_NAMED} more" if len(faults) > MOST_NAMED else ""
+        raise RecordError(
+            f"{', '.join(faults[:MOST_NAMED])}{more}, of {count} in {folder / 'clips'}. Restore "
+            "from a copy; transcripts and the rest of the record are whole."
+        )
+    gone = f"; those of {forgotten} job(s) were deleted" if forgotten else ""
+    return f"{count} recordings, all as they were kept{gone}"
 
 
 def _clock(folder: Path) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from datetime import datetime, tzinfo
 
 from bayhelper.decide.job import Job, Part
@@ -11,8 +11,13 @@ from bayhelper.terms import events as ev
 RULE = "-" * 72
 
 
-def record(job: Job, zone: tzinfo | None = None) -> str:
-    """Everything of the job that an owner or a colleague asks for; times in the given zone."""
+def record(
+    job: Job, zone: tzinfo | None = None, clip_faults: Mapping[str, str] | None = None
+) -> str:
+    """Everything of the job that an owner or a colleague asks for; times in the given zone.
+
+    `clip_faults` says what is wrong with recordings, by file name, such as 'missing'.
+    """
     lines = [
         f"Record of job {job.id}",
         RULE,
@@ -38,7 +43,7 @@ def record(job: Job, zone: tzinfo | None = None) -> str:
         "",
         "Notes",
         RULE,
-        *_notes(job, zone),
+        *_notes(job, zone, clip_faults or {}),
         "",
         "Until it has cured",
         RULE,
@@ -147,12 +152,17 @@ def _defects(job: Job, zone: tzinfo | None) -> list[str]:
     ] or ["none reported"]
 
 
-def _notes(job: Job, zone: tzinfo | None) -> list[str]:
+def _notes(job: Job, zone: tzinfo | None, faults: Mapping[str, str]) -> list[str]:
     return [
         f"{_clock(note.started_at_utc, zone)}  {note.id}: "
-        f"{' '.join(note.transcripts) or 'no transcript'} [{', '.join(note.clips) or 'typed'}]"
+        f"{' '.join(note.transcripts) or 'no transcript'} "
+        f"[{', '.join(_clip(clip, faults) for clip in note.clips) or 'typed'}]"
         for note in job.notes
     ] or ["none"]
+
+
+def _clip(name: str, faults: Mapping[str, str]) -> str:
+    return f"{name}: {faults[name]}" if name in faults else name
 
 
 def _cure(job: Job) -> list[str]:

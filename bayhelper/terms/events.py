@@ -385,7 +385,7 @@ class LayerStarted(Event):
 @dataclass(frozen=True, kw_only=True)
 class SpeechHeard(Event):
     utterance: str
-    """Id of the utterance, unique in the job; names its kept clip, if any."""
+    """Id of the utterance, unique in the job."""
     text: str
     """What was read."""
     command: str = ""
@@ -400,6 +400,10 @@ class SpeechHeard(Event):
     """0 to 1."""
     engine: str = ""
     """Who read it."""
+    clip: str = ""
+    """File name of the FLAC in the job's folder; empty for a typed line."""
+    clip_sha256: str = ""
+    """SHA-256 of that file in hexadecimal digits; empty for a typed line."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -484,6 +488,8 @@ class NoteClipKept(Event):
     """Seconds of sound."""
     transcript: str = ""
     """Best transcript there is."""
+    clip_sha256: str = ""
+    """SHA-256 of that file in hexadecimal digits; empty for a typed line."""
 
 
 @dataclass(frozen=True, kw_only=True)
