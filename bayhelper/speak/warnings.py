@@ -21,6 +21,8 @@ AGENTS = {
 }
 NOW_S = 10.0
 """What is due within this time, or was due so long ago, is due now."""
+SHORT_S = 95.0
+"""The next layer has to go on at once when less time than this is left for it."""
 LONGEST_S = 2.5
 """No alert takes longer to say than this: what does not fit is said with fewer words."""
 
@@ -118,8 +120,9 @@ def _dwell_due(due: Due) -> tuple[str, ...]:
 
 
 def _recoat_closing(due: Due) -> tuple[str, ...]:
-    left = duration_words(due.left_s)
-    return _then(due.name, f"next layer in {left}", "recoat soon")
+    if due.left_s < SHORT_S:
+        return _then(due.name, "recoat now")
+    return _then(due.name, f"next layer in {duration_words(due.left_s)}", "recoat soon")
 
 
 ALONE: dict[str, Callable[[Due], tuple[str, ...]]] = {
@@ -142,17 +145,17 @@ ALONE: dict[str, Callable[[Due], tuple[str, ...]]] = {
 
 ACTS = {
     "trial_ready": "try a wipe",
-    "wipe_now": "wipe off",
+    "wipe_now": "wipe",
     "closing": "closing",
     "overdue": "overdue",
     "recoat_open": "recoat",
     "recoat_closing": "recoat",
     "recoat_missed": "too late",
-    "dwell_due": "rinse off",
-    "dwell_over": "rinse off",
+    "dwell_due": "rinse",
+    "dwell_over": "rinse",
     "look_again": "look again",
     "pad_due": "dirty",
-    "bare_seams": "seams bare",
+    "bare_seams": "bare seams",
     "residue_due": "residue",
     "prep_stale": "stale",
 }
@@ -179,22 +182,22 @@ def _together(all_due: tuple[Due, ...]) -> tuple[str, ...]:
     more = f" and {number_words(rest)} more" if rest else ""
     least = (
         _sentence(f"{first.name} {act}, {number_words(rest + 1)} more"),
-        _sentence(f"{first.name} {act}, others"),
+        _sentence(f"{first.name} {act}, more"),
     )
     if all(_act(due) == act for due in all_due):
         both = f"{first.name}, {second.name}" if rest else f"{first.name} and {second.name}"
         if act in NOW:
-            return *_then(f"{both}{more}", f"{act} now", act), *least
+            return *_then(f"{both}{more}", NOW[act], act), *least
         return _sentence(f"{both}{more} {act}"), *least
     return (
         _sentence(f"{first.name} {act}, {second.name} {_act(second)}{more}"),
-        _sentence(f"{first.name} {act}, then {second.name}{more}"),
+        _sentence(f"{first.name} {act} then {second.name}{more}"),
         *least,
     )
 
 
-NOW = frozenset({"wipe off", "rinse off"})
-"""Acts that are called for at once."""
+NOW = {"wipe": "wipe off now", "rinse": "rinse off now"}
+"""Acts that are called for at once, when all that is due waits for the same."""
 
 
 def warning(say: Say, names: Names) -> str:
