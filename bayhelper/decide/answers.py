@@ -7,7 +7,7 @@ from datetime import datetime
 
 from bayhelper.decide.outcome import Outcome
 from bayhelper.terms.command import Command
-from bayhelper.terms.effects import Effect, Say, Tone, Value
+from bayhelper.terms.effects import Effect, Say, Tone, Urgency, Value
 from bayhelper.terms.events import Event, QuestionAsked
 
 
@@ -23,9 +23,11 @@ def number_slot(command: Command, name: str, default: float = 0.0) -> float:
     return float(value) if isinstance(value, int | float) else default
 
 
-def did(events: Iterable[Event], topic: str, **params: Value) -> Outcome:
-    """Facts, and a sentence that answers."""
-    return Outcome(tuple(events), (Say(topic, params),))
+def did(
+    events: Iterable[Event], topic: str, urgency: Urgency | None = None, **params: Value
+) -> Outcome:
+    """Facts, and a sentence that answers; with an urgency, its tone comes first."""
+    return Outcome(tuple(events), (Say(topic, params, urgency),))
 
 
 def noted(*events: Event) -> Outcome:

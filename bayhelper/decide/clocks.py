@@ -9,8 +9,6 @@ from bayhelper.reckon.window import closing_margin_s, first_trial_s, next_trial_
 
 WIPE_BEFORE_CLOSING_S = 30.0
 """Wiping is called this long before the panel is closing, when a long lay-down ate the window."""
-GRABBED_CLOSING_S = 15.0
-"""A panel that grabbed at a trial is closing, at the latest, this long after the trial."""
 GRABBED_LATEST_S = 30.0
 """A panel that grabbed at a trial must be levelled within this time."""
 
@@ -32,45 +30,39 @@ def earliest_at_utc(part: Part) -> datetime | None:
     return covered + timedelta(seconds=part.window.earliest_s)
 
 
-def grabbed_at_utc(part: Part) -> datetime | None:
-    """When a trial first grabbed, unless the panel was given more time."""
-    covered = covered_at_utc(part)
-    grabbed_s = [at_s for at_s, result in part.trials if result == "grabbing"]
-    if covered is None or not grabbed_s or part.extra_s > 0:
-        return None
-    return covered + timedelta(seconds=grabbed_s[0])
-
-
 def latest_at_utc(part: Part) -> datetime | None:
     """Not later than this: counted from the first stroke, and soon when a trial grabbed."""
     if part.started_at_utc is None or part.window is None:
         return None
     latest = part.started_at_utc + timedelta(seconds=part.window.latest_s + part.extra_s)
-    grabbed = grabbed_at_utc(part)
-    return min(latest, grabbed + timedelta(seconds=GRABBED_LATEST_S)) if grabbed else latest
+    if part.grabbed_at_utc is None:
+        return latest
+    return min(latest, part.grabbed_at_utc + timedelta(seconds=GRABBED_LATEST_S))
 
 
 def closing_at_utc(part: Part) -> datetime | None:
-    """From here on the panel is closing."""
+    """From here on the panel is closing; a trial that grabbed makes it so at once."""
     if part.started_at_utc is None or part.window is None:
         return None
     late_s = part.window.latest_s + part.extra_s - closing_margin_s(part.window)
     closing = part.started_at_utc + timedelta(seconds=late_s)
-    grabbed = grabbed_at_utc(part)
-    return min(closing, grabbed + timedelta(seconds=GRABBED_CLOSING_S)) if grabbed else closing
+    return min(closing, part.grabbed_at_utc) if part.grabbed_at_utc else closing
 
 
 def best_at_utc(part: Part) -> datetime | None:
     """Aim for this: counted from the last stroke.
 
     Sooner when a long lay-down ate the window, so that wiping is called before the panel is
-    closing; but never before the earliest instant.
+    closing; but never before the earliest instant. A trial wipe goes before all figures: from when
+    it came clean, or grabbed, the panel is to be wiped.
     """
     covered, earliest, closing = covered_at_utc(part), earliest_at_utc(part), closing_at_utc(part)
     if covered is None or earliest is None or closing is None or part.window is None:
         return None
     best = covered + timedelta(seconds=part.window.best_s + part.extra_s)
-    return max(earliest, min(best, closing - timedelta(seconds=WIPE_BEFORE_CLOSING_S)))
+    figure = max(earliest, min(best, closing - timedelta(seconds=WIPE_BEFORE_CLOSING_S)))
+    tried = [at_utc for at_utc in (part.ready_at_utc, part.grabbed_at_utc) if at_utc is not None]
+    return min([figure, *tried])
 
 
 def trial_at_utc(part: Part) -> datetime | None:
@@ -81,6 +73,6 @@ def trial_at_utc(part: Part) -> datetime | None:
     if not part.trials:
         return covered + timedelta(seconds=first_trial_s(part.window))
     at_s, result = part.trials[-1]
-    if result != "wet" or grabbed_at_utc(part) is not None:
+    if result != "wet" or part.grabbed_at_utc is not None:
         return None
     return covered + timedelta(seconds=next_trial_s(part.window, at_s))

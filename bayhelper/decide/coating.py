@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 
 from bayhelper.decide import answers
 from bayhelper.decide.answers import number_slot, text_slot
-from bayhelper.decide.clocks import best_at_utc, trial_at_utc
+from bayhelper.decide.clocks import best_at_utc, closing_at_utc, trial_at_utc
 from bayhelper.decide.fold import apply_events
 from bayhelper.decide.job import OPEN_STATES, Job, Part
 from bayhelper.decide.laying import laps, leaving_bare
@@ -18,6 +18,7 @@ from bayhelper.decide.seams import lapped as seam_lapped
 from bayhelper.terms import events as ev
 from bayhelper.terms.body import Seam
 from bayhelper.terms.command import Command
+from bayhelper.terms.effects import Urgency
 
 FRESH_S = 3600.0
 """How long a panel wipe counts as fresh when the sheet gives no time (common practice)."""
@@ -121,16 +122,31 @@ def trial(job: Job, command: Command, at_utc: datetime, insisted: bool) -> Outco
         covered_for_s=covered_for_s,
         by=text_slot(command, "by"),
     )
-    again_utc = trial_at_utc(apply_events(job, (made,), None).part(part.panel, part.half))
+    after = apply_events(job, (made,), None).part(part.panel, part.half)
+    again_utc = trial_at_utc(after)
     again_in_s = max(0.0, (again_utc - at_utc).total_seconds()) if again_utc else 0.0
     return answers.did(
-        (made,),
+        (made, *_called(after, at_utc)),
         f"trial_{result}",
+        URGENCY_OF.get(result),
         panel=part.panel,
         half=part.half,
         covered_for_s=covered_for_s,
         again_in_s=again_in_s,
     )
+
+
+URGENCY_OF = {"clean": Urgency.DUE, "grabbing": Urgency.URGENT}
+"""How soon a panel wants to be wiped after a trial wipe; a wet one only waits."""
+
+
+def _called(part: Part, at_utc: datetime) -> tuple[ev.Event, ...]:
+    """The alert that a trial made due at this instant: its answer says so, with the tone of it."""
+    for alert, due_utc in (("closing", closing_at_utc(part)), ("wipe_now", best_at_utc(part))):
+        if due_utc == at_utc:
+            raised = ev.AlertRaised(at_utc=at_utc, alert=alert, subject=part.key, due_at_utc=at_utc)
+            return (raised,)
+    return ()
 
 
 def _covered_assumed(part: Part, at_utc: datetime) -> ev.Covered:

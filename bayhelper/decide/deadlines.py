@@ -111,7 +111,7 @@ def _setting(job: Job) -> Iterator[Deadline]:
         closing, latest = clocks.closing_at_utc(part), clocks.latest_at_utc(part)
         if trial is not None:
             yield _at("trial_ready", part.key, trial)
-        if best is not None and clocks.grabbed_at_utc(part) is None:
+        if best is not None and part.grabbed_at_utc is None:
             yield _at("wipe_now", part.key, best)
         if closing is not None and latest is not None:
             yield _at("closing", part.key, closing, latest)

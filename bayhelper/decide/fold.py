@@ -198,6 +198,8 @@ def _laying(job: Job, e: ev.LayDownStarted) -> Job:
         window=e.window,
         extra_s=0.0,
         trials=(),
+        ready_at_utc=None,
+        grabbed_at_utc=None,
         levelled_at_utc=None,
         buffed_at_utc=None,
         checked_at_utc=None,
@@ -228,13 +230,23 @@ def _covered(job: Job, e: ev.Covered) -> Job:
 
 
 def _trial(job: Job, e: ev.TrialMade) -> Job:
+    """A clean trial holds until a wet one; a panel that grabbed once stays so."""
     part = job.part(e.panel, e.half)
-    return _with_part(job, replace(part, trials=(*part.trials, (e.covered_for_s, e.result))))
+    part = replace(part, trials=(*part.trials, (e.covered_for_s, e.result)))
+    if e.result == "clean":
+        part = replace(part, ready_at_utc=part.ready_at_utc or e.at_utc)
+    elif e.result == "wet":
+        part = replace(part, ready_at_utc=None)
+    else:
+        part = replace(part, grabbed_at_utc=part.grabbed_at_utc or e.at_utc)
+    return _with_part(job, part)
 
 
 def _extended(job: Job, e: ev.TimeExtended) -> Job:
+    """More time goes before what a trial said earlier."""
     part = job.part(e.panel, e.half)
-    return _with_part(job, replace(part, extra_s=part.extra_s + e.extra_s))
+    extra_s = part.extra_s + e.extra_s
+    return _with_part(job, replace(part, extra_s=extra_s, ready_at_utc=None, grabbed_at_utc=None))
 
 
 def _defect_fixed(job: Job, e: ev.DefectFixed) -> Job:

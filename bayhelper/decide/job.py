@@ -53,6 +53,10 @@ class Part:
     """Time that was added by word."""
     trials: tuple[tuple[float, str], ...] = ()
     """Trial wipes: seconds since covered, and result."""
+    ready_at_utc: datetime | None = None
+    """When a trial wipe came clean, so that it may be wiped from then on."""
+    grabbed_at_utc: datetime | None = None
+    """When a trial wipe first grabbed, so that it is closing from then on."""
     levelled_at_utc: datetime | None = None
     """When it was levelled."""
     buffed_at_utc: datetime | None = None

@@ -60,7 +60,7 @@ def _trial_wet(say: Say, names: Names) -> str:
 
 def _trial_clean(say: Say, names: Names) -> str:
     after = duration_words(number_of(say, "covered_for_s"))
-    return told(f"{part_name(say, names)} clean after {after}", "level it now")
+    return told(f"{part_name(say, names)} clean after {after}", "wipe it off now")
 
 
 def _found(kind: str) -> Sentence:
@@ -104,7 +104,7 @@ COATING_REPLIES: dict[str, Sentence] = {
     "which_trial": _which_trial,
     "trial_wet": _trial_wet,
     "trial_clean": _trial_clean,
-    "trial_grabbing": panel_says("grabbing, level it now"),
+    "trial_grabbing": panel_says("grabbing, wipe it off now"),
     "not_covered": panel_then("no product on it to take off"),
     "levelled": panel_says("levelled"),
     "buffed": panel_says("buffed"),

@@ -9,6 +9,7 @@ import pytest
 from bayhelper.decide import clocks
 from bayhelper.decide.alerts import next_due_utc
 from bayhelper.decide.deadlines import LATER, URGENCY, deadlines
+from bayhelper.terms.effects import Urgency
 from bayhelper.terms.events import AlertRaised, PrepWentStale, StageStarted
 from tests.decide.bench import SALOON, START_UTC, TO_CORRECTION, Bench, at
 
@@ -86,16 +87,91 @@ def test_a_wet_trial_is_tried_again_a_minute_later():
     assert "trial_ready:left_front_door" not in due(bench)
 
 
-def test_a_grabbing_trial_brings_the_end_near():
+DOOR = "left_front_door"
+
+
+def test_a_grabbing_trial_makes_it_closing_at_once():
     bench = Bench()
-    bench.coat("left_front_door", 100, 160)
-    bench.say("trial", 300, panel="left_front_door", result="grabbing")
+    bench.coat(DOOR, 100, 160)
+    bench.say("trial", 300, panel=DOOR, result="grabbing")
     times = due(bench)
-    assert times["closing:left_front_door"] == 315
-    assert times["overdue:left_front_door"] == 330
-    assert "wipe_now:left_front_door" not in times
-    bench.say("more_time", 310, panel="left_front_door", minutes=1.0)
-    assert due(bench)["overdue:left_front_door"] == 640
+    assert times[f"closing:{DOOR}"] == 300
+    assert times[f"overdue:{DOOR}"] == 330
+    assert f"wipe_now:{DOOR}" not in times
+    bench.say("more_time", 310, panel=DOOR, minutes=1.0)
+    assert due(bench)[f"overdue:{DOOR}"] == 640
+
+
+def test_grabbing_counts_although_the_panel_had_been_given_more_time():
+    bench = Bench()
+    bench.coat(DOOR, 100, 160)
+    bench.say("more_time", 200, panel=DOOR, minutes=2.0)
+    bench.say("trial", 300, panel=DOOR, result="grabbing")
+    assert due(bench)[f"closing:{DOOR}"] == 300
+
+
+def test_a_clean_trial_calls_for_wiping_now():
+    """Once a trial wipe levels cleanly, that is the time (common practice, no source).
+
+    Even before the sheet's earliest figure, which is 180 s after covered: the panel knows better.
+    """
+    bench = Bench()
+    bench.coat(DOOR, 100, 160)
+    before = due(bench)
+    bench.say("trial", 290, panel=DOOR, result="clean")
+    assert due(bench) == {
+        f"wipe_now:{DOOR}": 290,
+        f"closing:{DOOR}": before[f"closing:{DOOR}"],
+        f"overdue:{DOOR}": before[f"overdue:{DOOR}"],
+    }
+    assert bench.raised("wipe_now") == [("wipe_now", DOOR, 290)]
+    bench.run(320)
+    assert bench.raised("wipe_now")[1:] == [("wipe_now", DOOR, 320)]
+
+
+def test_a_clean_trial_after_the_nominal_time_moves_nothing():
+    bench = Bench()
+    bench.coat(DOOR, 100, 160)
+    bench.run(465)
+    bench.say("trial", 466, panel=DOOR, result="clean")
+    assert due(bench)[f"wipe_now:{DOOR}"] == 460
+    assert bench.raised("wipe_now") == [("wipe_now", DOOR, 460)]
+
+
+def test_a_wet_spot_after_a_clean_one_waits_again():
+    bench = Bench()
+    bench.coat(DOOR, 100, 160)
+    bench.say("trial", 290, panel=DOOR, result="clean")
+    bench.say("trial", 300, panel=DOOR, result="wet")
+    assert due(bench)[f"wipe_now:{DOOR}"] == 460
+
+
+@pytest.mark.parametrize("result", ["clean", "grabbing"])
+def test_a_trial_that_calls_is_said_once_with_its_tone_and_can_be_taken_back(result):
+    bench = Bench()
+    bench.coat(DOOR, 100, 160)
+    before = due(bench)
+    bench.run(300)
+    known = len(bench.effects)
+    bench.say("trial", 300, panel=DOOR, result=result)
+    (said,) = [effect for _, effect in bench.effects[known:]]
+    wanted = Urgency.DUE if result == "clean" else Urgency.URGENT
+    assert (said.topic, said.urgency) == (f"trial_{result}", wanted)
+    bench.say("undo", 305)
+    assert due(bench) == before
+    bench.run(460)
+    assert bench.raised("wipe_now")[-1] == ("wipe_now", DOOR, 460)
+    assert ("closing", DOOR, 520) not in bench.raised()
+
+
+def test_each_half_is_tried_for_itself():
+    bench = Bench()
+    bench.say("prepped", 0, panel="bonnet")
+    for half in ("left", "right"):
+        bench.say("covered", 160, panel="bonnet", half=half, all_round=True)
+    bench.say("trial", 300, panel="bonnet", half="left", result="clean")
+    assert due(bench)["wipe_now:bonnet/left"] == 300
+    assert due(bench)["wipe_now:bonnet/right"] > 400
 
 
 def test_a_levelled_panel_has_no_setting_clock():
