@@ -10,11 +10,13 @@ from datetime import datetime
 from pathlib import Path
 
 from bayhelper.remember.codec import encode_decision
-from bayhelper.remember.migrations import migrate
+from bayhelper.remember.migrations import migrate, refuse_strange
 from bayhelper.terms.errors import RecordError
 from bayhelper.terms.events import Decision
 
 FILE_NAME = "bay.sqlite3"
+LEFT_BEHIND = ("clips", "prompts")
+"""What lies beside a journal only when there was a job."""
 LETTERS = "abcdefghijklmnopqrstuvwxyz"
 
 
@@ -106,14 +108,31 @@ class Journal:
 
 
 def _connect(file: Path) -> sqlite3.Connection:
+    _refuse_emptied(file)
+    what_now = "Move it aside (do not delete it) and restore a copy, or name another --data."
     try:
         connection = sqlite3.connect(file, isolation_level=None)
+    except sqlite3.Error as error:
+        raise RecordError(f"{file} cannot be opened: {error}. {what_now}") from error
+    try:
+        refuse_strange(connection, file)
         connection.execute("PRAGMA journal_mode = WAL")
         connection.execute("PRAGMA synchronous = FULL")
         migrate(connection)
     except sqlite3.Error as error:
-        raise RecordError(
-            f"{file} is no usable journal: {error}. Move it aside (do not delete it) and restore "
-            "a copy, or use another folder with --data."
-        ) from error
+        connection.close()
+        raise RecordError(f"{file} is no usable journal: {error}. {what_now}") from error
+    except RecordError:
+        connection.close()
+        raise
     return connection
+
+
+def _refuse_emptied(file: Path) -> None:
+    """SQLite takes an empty file for a new database; it is none where jobs were kept before."""
+    left = [name for name in LEFT_BEHIND if (file.parent / name).exists()]
+    if left and file.exists() and file.stat().st_size == 0:
+        raise RecordError(
+            f"{file} is empty, but {' and '.join(left)} beside it are of jobs that it must have "
+            "held. Restore a copy of it, or name another folder with --data."
+        )

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import sqlite3
+from pathlib import Path
+
+from bayhelper.terms.errors import RecordError
 
 STEPS: tuple[tuple[str, tuple[str, ...]], ...] = (
     (
@@ -20,6 +23,30 @@ STEPS: tuple[tuple[str, tuple[str, ...]], ...] = (
         ),
     ),
 )
+
+
+def refuse_strange(connection: sqlite3.Connection, file: Path) -> bool:
+    """Whether there is a journal in the file; False for an empty database.
+
+    Raises RecordError for the database of another program, and for a journal that a newer version
+    made; nothing is written.
+    """
+    tables = {row[0] for row in connection.execute("SELECT name FROM sqlite_master")}
+    if not tables:
+        return False
+    if "steps" not in tables:
+        raise RecordError(
+            f"{file} is the database of another program: expected a table 'steps', found "
+            f"{', '.join(sorted(tables)[:5])}. Move it away, or name another folder with --data."
+        )
+    known = {name for name, _ in STEPS}
+    strange = {str(row[0]) for row in connection.execute("SELECT name FROM steps")} - known
+    if strange:
+        raise RecordError(
+            f"{file} was made by a newer version of bayhelper: this one does not know "
+            f"{', '.join(sorted(strange))}. Install that version; nothing was changed."
+        )
+    return "decisions" in tables
 
 
 def migrate(connection: sqlite3.Connection) -> tuple[str, ...]:

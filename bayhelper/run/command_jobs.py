@@ -4,30 +4,38 @@ from __future__ import annotations
 
 import argparse
 import json
+import sys
 from datetime import datetime
 
 from bayhelper.decide.fold import fold
+from bayhelper.decide.job import Job
 from bayhelper.remember.clips import Clips, clips_of
 from bayhelper.remember.codec import encode_decision
 from bayhelper.remember.history import History
 from bayhelper.run.settings import data_folder
 from bayhelper.show.record import record
 from bayhelper.show.summary import summary
+from bayhelper.terms.errors import BayhelperError
 
 
 def run_jobs(options: argparse.Namespace) -> int:
-    """One line a job."""
+    """One line a job, also for one that cannot be read; then the exit code is 1."""
     with History.open(data_folder(options.data)) as history:
-        jobs = [fold(history.decisions(name)) for name in history.jobs()]
-    if not jobs and not options.json:
-        print("No jobs yet.")
-    for job in jobs:
-        if options.json:
-            print(json.dumps(summary(job)))
-            continue
-        ended = f"closed {_clock(job.closed_at_utc)}" if job.closed_at_utc else "open"
-        print(f"{job.id}  {_clock(job.opened_at_utc)}  {ended:24}  {job.plan.name}  {job.car}")
-    return 0
+        names, faulty = history.jobs(), False
+        if not names and not options.json:
+            print("No jobs yet.")
+        for name in names:
+            try:
+                job = fold(history.decisions(name))
+            except BayhelperError as error:
+                faulty = True
+                print(json.dumps({"job": name, "fault": str(error)}) if options.json else error)
+                continue
+            print(json.dumps(summary(job)) if options.json else _line(job))
+        damage = history.damage()
+    if damage:
+        raise damage
+    return int(faulty)
 
 
 def run_show(options: argparse.Namespace) -> int:
@@ -51,11 +59,22 @@ def run_show(options: argparse.Namespace) -> int:
 
 
 def run_export(options: argparse.Namespace) -> int:
-    """Every decision of one job with its events, one JSON line each."""
+    """Every decision of one job with its events, one JSON line each.
+
+    What cannot be read is told and left out; then the exit code is 1.
+    """
     with History.open(data_folder(options.data)) as history:
-        for decision in history.decisions(options.job):
-            print(encode_decision(decision))
-    return 0
+        decisions, faults = history.readable(options.job)
+    for decision in decisions:
+        print(encode_decision(decision))
+    for fault in faults:
+        print(f"bayhelper: {fault}", file=sys.stderr)
+    return int(bool(faults))
+
+
+def _line(job: Job) -> str:
+    ended = f"closed {_clock(job.closed_at_utc)}" if job.closed_at_utc else "open"
+    return f"{job.id}  {_clock(job.opened_at_utc)}  {ended:24}  {job.plan.name}  {job.car}"
 
 
 def _clock(instant: datetime) -> str:

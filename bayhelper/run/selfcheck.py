@@ -105,6 +105,9 @@ def _voice(folder: Path) -> str:
 def _journal(folder: Path) -> str:
     """Opens it for writing, then reads every decision and folds it as a restart would."""
     with Journal.open(folder), History.open(folder) as history:
+        damage = history.damage()
+        if damage:
+            raise damage
         jobs = history.jobs()
         count = sum(fold(history.decisions(job)).number for job in jobs)
         return f"{folder}: {len(jobs)} jobs, {count} decisions, all readable"

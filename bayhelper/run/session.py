@@ -19,6 +19,7 @@ from bayhelper.run.parts import build_desk, build_library, build_scope
 from bayhelper.run.settings import Settings
 from bayhelper.run.timeline import Timeline
 from bayhelper.speak.voice_process import VoiceProcess
+from bayhelper.terms.errors import BayhelperError
 from bayhelper.terms.ports import Player
 
 FORESEEN = 2
@@ -68,10 +69,20 @@ def open_session(
 
 
 def open_job(folder: Path) -> Job | None:
-    """The job that was left open last, or None."""
+    """The job that was left open last, or None.
+
+    Raises RecordError when the last job cannot be read: it may be open, with panels that wait. An
+    older one is passed over, because it is none of today's work; `check` names it.
+    """
     with History.open(folder) as history:
-        for name in reversed(history.jobs()):
-            job = fold(history.decisions(name))
+        names = history.jobs()
+        for name in reversed(names):
+            try:
+                job = fold(history.decisions(name))
+            except BayhelperError:
+                if name == names[-1]:
+                    raise
+                continue
             if job.closed_at_utc is None:
                 return job
     return None
