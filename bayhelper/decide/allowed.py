@@ -101,7 +101,9 @@ def allowed_panels(job: Job) -> dict[str, frozenset[str]]:
         "residue_left": frozenset(own),
         "residue_wiped": frozenset(job.residues),
         "prepped": frozenset(
-            p for p in panels if all("prep" in panel_triggers(x.state) for x in job.parts_of(p))
+            p
+            for p in panels
+            if p == job.machining or all("prep" in panel_triggers(x.state) for x in job.parts_of(p))
         ),
         "touched": _fitting(job, panels, "touch"),
         "laying": coming,

@@ -25,14 +25,15 @@ FRESH_S = 3600.0
 
 
 def prepped(job: Job, command: Command, at_utc: datetime) -> Outcome:
-    """The panel has had its panel wipe."""
+    """The panel has had its panel wipe; if it was under the machine, that is thereby finished."""
     panel = text_slot(command, "panel")
     product = job.product("panel_wipe")
     fresh_s = (product.fresh_s if product else None) or FRESH_S
     wiped = ev.PanelPrepped(
         at_utc=at_utc, panel=panel, fresh_s=fresh_s, by=text_slot(command, "by")
     )
-    return answers.did((wiped,), "prepped", panel=panel)
+    finished = (ev.PanelFinished(at_utc=at_utc, panel=panel),) if panel == job.machining else ()
+    return answers.did((*finished, wiped), "prepped", panel=panel)
 
 
 def touched(job: Job, command: Command, at_utc: datetime) -> Outcome:

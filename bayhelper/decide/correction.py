@@ -24,13 +24,15 @@ def start_panel(job: Job, command: Command, at_utc: datetime, insisted: bool) ->
     flag = job.flags.get(panel, "")
     if flag in GENTLE_FLAGS and not insisted:
         return answers.ask_to_insist(command, at_utc, "gentle_panel", panel=panel, flag=flag)
-    events: list[ev.Event] = []
-    if job.machining:
-        events.append(ev.PanelFinished(at_utc=at_utc, panel=job.machining))
-    events.append(
-        ev.PanelStarted(at_utc=at_utc, panel=panel, insisted=insisted, by=text_slot(command, "by"))
-    )
+    events = _machine_to(job, command, at_utc, insisted)
     return answers.did(events, "machining", panel=panel, flag=flag)
+
+
+def _machine_to(job: Job, command: Command, at_utc: datetime, insisted: bool) -> list[ev.Event]:
+    """The panel before is finished, the named one begun."""
+    panel, by = text_slot(command, "panel"), text_slot(command, "by")
+    finished = [ev.PanelFinished(at_utc=at_utc, panel=job.machining)] if job.machining else []
+    return [*finished, ev.PanelStarted(at_utc=at_utc, panel=panel, insisted=insisted, by=by)]
 
 
 def may_machine(job: Job, panel: str) -> bool:
@@ -61,10 +63,24 @@ def polish_on(job: Job, command: Command, at_utc: datetime, insisted: bool) -> O
     return answers.noted(ev.PolishPutOn(at_utc=at_utc, insisted=insisted))
 
 
-def section_done(job: Job, command: Command, at_utc: datetime) -> Outcome:
-    """One section; the pad reminder that it may cause is an alert of its own."""
-    panel = text_slot(command, "panel") or job.machining
-    return answers.noted(ev.SectionDone(at_utc=at_utc, panel=panel, by=text_slot(command, "by")))
+def section_done(job: Job, command: Command, at_utc: datetime, insisted: bool) -> Outcome:
+    """One section, worked by the habit set for the job: one utterance is enough for it.
+
+    It tells that the pad was cleaned before, when that was due, and that the machine is on the
+    panel named. The pad reminder that it may cause is an alert of its own.
+    """
+    named = text_slot(command, "panel")
+    events: list[ev.Event] = []
+    if named not in ("", job.machining) and job.stage == "correction" and may_machine(job, named):
+        flag = job.flags.get(named, "")
+        if flag in GENTLE_FLAGS and not insisted:
+            return answers.ask_to_insist(command, at_utc, "gentle_panel", panel=named, flag=flag)
+        events += _machine_to(job, command, at_utc, insisted)
+    if pads.cleaned_by_habit(job):
+        events.append(ev.PadCleaned(at_utc=at_utc, assumed=True))
+    by = text_slot(command, "by")
+    done = ev.SectionDone(at_utc=at_utc, panel=named or job.machining, by=by)
+    return answers.noted(*events, done)
 
 
 def pad_cleaned(job: Job, command: Command, at_utc: datetime) -> Outcome:

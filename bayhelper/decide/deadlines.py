@@ -22,7 +22,7 @@ URGENCY: dict[str, Urgency] = {
     "dwell_due": Urgency.DUE,
     "dwell_over": Urgency.URGENT,
     "look_again": Urgency.SOFT,
-    "pad_due": Urgency.DUE,
+    "pad_due": Urgency.SOFT,
     "bare_seams": Urgency.DUE,
     "residue_due": Urgency.SOFT,
     "prep_stale": Urgency.SOFT,

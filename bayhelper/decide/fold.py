@@ -274,9 +274,18 @@ def _section(job: Job, e: ev.SectionDone) -> Job:
     return replace(job, pad=pad)
 
 
-def _fresh_pad(job: Job, *, cleanings: int = 0, changes: int = 0) -> Job:
-    pad = Pad(cleanings=job.pad.cleanings + cleanings, changes=job.pad.changes + changes)
+def _pad_cleaned(job: Job, e: ev.PadCleaned) -> Job:
+    pad = Pad(
+        cleanings=job.pad.cleanings + 1,
+        cleanings_assumed=job.pad.cleanings_assumed + e.assumed,
+        changes=job.pad.changes,
+    )
     return replace(job, pad=pad)
+
+
+def _pad_changed(job: Job, e: ev.PadChanged) -> Job:
+    kept = replace(job.pad, sections=0, last_section_at_utc=None, loaded=False)
+    return replace(job, pad=replace(kept, changes=kept.changes + 1))
 
 
 def _note_clip(job: Job, e: ev.NoteClipKept) -> Job:
@@ -374,8 +383,8 @@ CHANGES: dict[type[ev.Event], Change] = {
     ev.PanelFinished: _machined,
     ev.PolishPutOn: lambda j, e: replace(j, pad=replace(j.pad, loaded=True)),
     ev.SectionDone: _section,
-    ev.PadCleaned: lambda j, e: _fresh_pad(j, cleanings=1),
-    ev.PadChanged: lambda j, e: _fresh_pad(j, changes=1),
+    ev.PadCleaned: _pad_cleaned,
+    ev.PadChanged: _pad_changed,
     ev.ResidueLeft: _residue,
     ev.ResidueWiped: lambda j, e: replace(j, residues=_without(j.residues, e.panel)),
     ev.PanelPrepped: _prepped,

@@ -84,6 +84,8 @@ class Pad:
     """Whether fresh polish is on it."""
     cleanings: int = 0
     """Times it was cleaned in this job."""
+    cleanings_assumed: int = 0
+    """How many of these nobody said, but the habit of the job implies."""
     changes: int = 0
     """Times another pad was fitted."""
 

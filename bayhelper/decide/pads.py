@@ -16,6 +16,15 @@ def dirty(job: Job) -> bool:
     return job.pad.sections >= sections_allowed(job)
 
 
+def cleaned_by_habit(job: Job) -> bool:
+    """Whether a section that is reported now tells that the pad was cleaned before it.
+
+    So it is when that was due by the habit set for the job, unless somebody insisted on fresh
+    polish on the dirty pad.
+    """
+    return dirty(job) and not job.pad.loaded
+
+
 def sections_left(job: Job) -> int:
     """Sections that may still be worked before the pad must be cleaned."""
     return max(0, sections_allowed(job) - job.pad.sections)

@@ -10,7 +10,6 @@ REPEATS_S: dict[str, tuple[float, ...]] = {
     "recoat_missed": (900, 600),
     "dwell_due": (30, 20, 15),
     "dwell_over": (20, 15, 10),
-    "pad_due": (120, 90, 60),
     "bare_seams": (90, 60),
 }
 """Shortening waits between repeats, seconds; the last holds. Only for what is due or urgent."""

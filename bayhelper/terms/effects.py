@@ -11,9 +11,9 @@ class Urgency(IntEnum):
     """How soon a person has to act; three levels, told apart by rhythm and pitch."""
 
     SOFT = 1
-    """Good to know: a trial may be made, look again."""
+    """Good to know: a trial may be made, look again, clean the pad."""
     DUE = 2
-    """Act now: wipe off, clean the pad, rinse."""
+    """Act now: wipe off, rinse."""
     URGENT = 3
     """The panel is closing or overdue."""
 

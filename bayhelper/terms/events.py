@@ -215,7 +215,9 @@ class SectionDone(Event):
 
 @dataclass(frozen=True, kw_only=True)
 class PadCleaned(Event):
-    pass
+    assumed: bool = False
+    """Whether nobody said so: the next section was done, and the habit set for the job is to
+    clean the pad before it."""
 
 
 @dataclass(frozen=True, kw_only=True)

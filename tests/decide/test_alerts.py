@@ -200,12 +200,15 @@ def test_a_restart_speaks_at_once_of_what_is_overdue_even_if_it_was_said_before(
 
 
 def test_a_restart_does_not_repeat_what_was_answered_or_speaks_once():
+    bench = buffed_in_turn(DOOR)
+    bench.run(950)
+    assert take_up(bench.it, at(951)).effects
+    bench.say("answered", 955)
+    assert take_up(bench.it, at(960)) == Outcome()
     bench = Bench("one_step", TO_CORRECTION)
-    bench.say("start_panel", 0, panel="roof")
-    bench.say("section_done", 100)
-    assert take_up(bench.it, at(101)).effects
-    bench.say("answered", 105)
-    assert take_up(bench.it, at(110)) == Outcome()
+    bench.say("section_done", 100, panel="roof")
+    assert bench.raised("pad_due")
+    assert take_up(bench.it, at(101)) == Outcome()
 
 
 def test_a_note_is_disturbed_by_a_tone_only_until_a_panel_closes():
