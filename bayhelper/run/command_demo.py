@@ -53,7 +53,7 @@ def run(options: argparse.Namespace) -> int:
             timeline_file=folder / "timeline.jsonl",
         ) as (bay, mouth),
     ):
-        play(story, bay, mouth, clock, fast=True)
+        play(story, bay, mouth, clock, fast=True, patience_s=settings.patience_s)
     text, counts = _close(folder)
     (folder / "record.txt").write_text(text + "\n", encoding="utf-8")
     if options.json:

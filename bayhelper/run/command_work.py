@@ -55,7 +55,14 @@ def run(options: argparse.Namespace) -> int:
         )
         if options.from_audio:
             manual = ManualClock(clock.now_utc())
-            play(takes_of(options.from_audio), bay, mouth, manual, fast=options.fast)
+            play(
+                takes_of(options.from_audio),
+                bay,
+                mouth,
+                manual,
+                fast=options.fast,
+                patience_s=settings.patience_s,
+            )
         elif options.typed and options.fast:
             _typed_fast(bay, mouth, ManualClock(clock.now_utc()))
         elif options.typed:

@@ -58,16 +58,25 @@ def takes_of(files: Iterable[Path]) -> Iterator[Take]:
             yield Take(file)
 
 
-def play(takes: Iterable[Take], bay: Bay, mouth: Mouth, clock: ManualClock, *, fast: bool) -> None:
+def play(
+    takes: Iterable[Take],
+    bay: Bay,
+    mouth: Mouth,
+    clock: ManualClock,
+    *,
+    fast: bool,
+    patience_s: float,
+) -> None:
     """Let the bay hear every recording; deadlines in the gaps fall due at their own instants.
 
-    Unless `fast`, each step takes as long as it would in the bay.
+    Unless `fast`, each step takes as long as it would in the bay. Silence of `patience_s` seconds
+    ends an utterance.
     """
     for take in takes:
         before_utc = clock.now_utc()
         pause(bay, mouth, clock, take.after_s)
         began_utc = clock.now_utc()
-        for utterance in recording_utterances(take.file):
+        for utterance in recording_utterances(take.file, patience_s):
             advance(bay, clock, began_utc + timedelta(seconds=utterance.end_s))
             bay.take(utterance, clock.now_utc())
         advance(bay, clock, began_utc + timedelta(seconds=recording_length_s(take.file)))

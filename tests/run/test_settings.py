@@ -1,11 +1,23 @@
 """Settings: what goes before what, and what is refused with which words."""
 
+import ast
 import sys
+from dataclasses import fields
+from datetime import UTC, datetime
+from pathlib import Path
+from types import SimpleNamespace
 
+import numpy as np
 import pytest
+import soundfile
 
+from bayhelper.run import settings as settings_module
+from bayhelper.run.clock import ManualClock
+from bayhelper.run.playback import Take, play
 from bayhelper.run.settings import Settings, data_folder, load_settings
 from bayhelper.terms.errors import RunError
+
+DEMO = Path(__file__).parents[2] / "audio_fixtures" / "demo"
 
 
 def written(folder, text):
@@ -120,3 +132,53 @@ def test_the_data_folder(tmp_path, monkeypatch):
     monkeypatch.setenv("BAYHELPER_DATA", str(tmp_path / "named"))
     assert data_folder(None) == tmp_path / "named"
     assert data_folder(tmp_path) == tmp_path
+
+
+def read_outside_of_settings() -> set[str]:
+    """Names that the other modules of `run` read from settings, those behind a method included."""
+    folder = Path(settings_module.__file__).parent
+    names: set[str] = set()
+    for file in folder.glob("*.py"):
+        if file.name != "settings.py":
+            found = ast.walk(ast.parse(file.read_text(encoding="utf-8")))
+            names |= {
+                node.attr
+                for node in found
+                if isinstance(node, ast.Attribute) and ast.unparse(node.value).endswith("settings")
+            }
+    tree = ast.parse(Path(settings_module.__file__).read_text(encoding="utf-8"))
+    for node in ast.walk(tree):
+        if isinstance(node, ast.FunctionDef) and node.name in names:
+            names |= {n.attr for n in ast.walk(node) if isinstance(n, ast.Attribute)}
+    return names
+
+
+@pytest.mark.parametrize("field", [field.name for field in fields(Settings)])
+def test_no_setting_is_without_effect(field):
+    assert field in read_outside_of_settings()
+
+
+def pieces(folder, patience_s):
+    """Utterances that `work` finds in a recording with two seconds of silence within."""
+    samples, rate_hz = soundfile.read(DEMO / "001.flac", dtype="int16")
+    twice = np.concatenate([samples, np.zeros(2 * rate_hz, "int16"), samples])
+    soundfile.write(folder / "twice.wav", np.pad(twice, (0, 6 * rate_hz)), rate_hz)
+    heard = []
+
+    class Listening:
+        def take(self, utterance, at_utc):
+            heard.append(utterance)
+
+        def next_due_utc(self):
+            return None
+
+    clock = ManualClock(datetime(2026, 3, 2, tzinfo=UTC))
+    mouth = SimpleNamespace(speaking_until_utc=clock.now_utc())
+    takes = [Take(folder / "twice.wav")]
+    play(takes, Listening(), mouth, clock, fast=True, patience_s=patience_s)
+    return len(heard)
+
+
+def test_patience_holds_for_recordings_too(tmp_path):
+    assert pieces(tmp_path, 0.8) >= 2
+    assert pieces(tmp_path, 4.0) == 1
