@@ -76,10 +76,12 @@ def _pointless(job: Job) -> set[str]:
 
 
 def answers_to(question: Question) -> frozenset[str]:
-    """What may be said to a question: a warning takes more than a yes, a choice no insisting."""
+    """What may be said to a question: a warning takes more than a yes, a choice a name."""
     if question.answer == "insist":
         return frozenset({"insist", "no"})
-    if question.topic in ("which_trial", "did_you_mean"):
+    if question.answer == "which":
+        return frozenset({"choose_panel", "no"})
+    if question.topic == "did_you_mean":
         return frozenset({"yes", "no"})
     return frozenset({"yes", "no", "insist"})
 
@@ -96,6 +98,7 @@ def allowed_panels(job: Job) -> dict[str, frozenset[str]]:
     coming, on, wet, wiped = _by_state(job, panels)
     laid = frozenset(p for p in panels if any(part.layer > 0 for part in job.parts_of(p)))
     return {
+        "choose_panel": _choices(job),
         "start_panel": frozenset(p for p in own if may_machine(job, p)),
         "finish_panel": frozenset({job.machining} - {""}),
         "residue_left": frozenset(own),
@@ -123,6 +126,15 @@ def allowed_panels(job: Job) -> dict[str, frozenset[str]]:
         "back_to_correction": frozenset(p for p in panels if may_send_back(job, p)),
         "more_time": on | wet,
     }
+
+
+def _choices(job: Job) -> frozenset[str]:
+    """What 'which?' can be answered with; the panel alone where only one part of it is meant."""
+    if job.question is None:
+        return frozenset()
+    panels = [key.partition("/")[0] for key in job.question.choices]
+    alone = {panel for panel in panels if panels.count(panel) == 1}
+    return frozenset(job.question.choices) | alone
 
 
 def _by_state(job: Job, panels: list[str]) -> tuple[frozenset[str], ...]:

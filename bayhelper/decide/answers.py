@@ -53,19 +53,25 @@ def ask_to_insist(command: Command, at_utc: datetime, topic: str, **params: Valu
     return Outcome((question,), (Say(topic, params, kind="refusal"),))
 
 
-def ask_yes_no(
-    command: Command, at_utc: datetime, topic: str, choices: tuple[str, ...] = (), **params: Value
-) -> Outcome:
+def ask_yes_no(command: Command, at_utc: datetime, topic: str, **params: Value) -> Outcome:
     """A question that 'yes' or 'no' settles."""
+    question = QuestionAsked(
+        at_utc=at_utc, topic=topic, command=command.name, slots=command.slots, answer="yes_no"
+    )
+    return Outcome((question,), (Say(topic, params, kind="question"),))
+
+
+def ask_which(command: Command, at_utc: datetime, topic: str, parts: tuple[str, str]) -> Outcome:
+    """Which of two parts an act means that named none; settled by naming the panel."""
     question = QuestionAsked(
         at_utc=at_utc,
         topic=topic,
         command=command.name,
         slots=command.slots,
-        answer="yes_no",
-        choices=choices,
+        answer="which",
+        choices=parts,
     )
-    return Outcome((question,), (Say(topic, params, kind="question"),))
+    return Outcome((question,), (Say(topic, {"parts": parts}, kind="question"),))
 
 
 def with_first(events: Iterable[Event], outcome: Outcome) -> Outcome:

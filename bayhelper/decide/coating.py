@@ -99,7 +99,7 @@ def _to_try(job: Job, command: Command, at_utc: datetime) -> list[Part]:
     return due or waiting
 
 
-def trial(job: Job, command: Command, at_utc: datetime, insisted: bool) -> Outcome:
+def trial(job: Job, command: Command, at_utc: datetime) -> Outcome:
     """A trial wipe and how it went; without a panel, the one that is due is meant.
 
     When several could be meant, the two that are due first are named, once.
@@ -108,9 +108,8 @@ def trial(job: Job, command: Command, at_utc: datetime, insisted: bool) -> Outco
     waiting = _to_try(job, command, at_utc)
     if not waiting:
         return answers.refuse("nothing_to_try", panel=named)
-    if len(waiting) > 1 and not insisted:
-        keys = tuple(part.key for part in waiting[:2])
-        return answers.ask_yes_no(command, at_utc, "which_trial", choices=keys, parts=keys)
+    if len(waiting) > 1:
+        return answers.ask_which(command, at_utc, "which_panel", (waiting[0].key, waiting[1].key))
     part = waiting[0]
     result = text_slot(command, "result")
     since = part.covered_at_utc or at_utc

@@ -21,7 +21,7 @@ from bayhelper.decide.allowed import allowed, allowed_panels
 from bayhelper.decide.answers import text_slot
 from bayhelper.decide.job import Job
 from bayhelper.decide.outcome import Desk, Outcome
-from bayhelper.terms.command import COMMANDS, Command, SlotValue
+from bayhelper.terms.command import COMMANDS, Command
 from bayhelper.terms.errors import DecisionError
 from bayhelper.terms.events import QuestionAsked, QuestionSettled
 
@@ -48,6 +48,7 @@ PLAIN: dict[str, Plain] = {
     "touched": coating.touched,
     "all_round": coating.all_round,
     "lapped": coating.lapped,
+    "trial": coating.trial,
     "levelled": coating.levelled,
     "checked": coating.checked,
     "defect": coating.defect,
@@ -83,13 +84,14 @@ GUARDED: dict[str, Guarded] = {
     "section_done": correction.section_done,
     "laying": laying.laying,
     "covered": laying.covered,
-    "trial": coating.trial,
     "buffed": coating.buffed,
     "start_layer": coating.start_layer,
 }
 """Commands with a guard that can be insisted on."""
 
 
+ANSWERS = frozenset({"yes", "no", "insist", "choose_panel"})
+"""Commands that answer a question."""
 FIT_FIRST = frozenset(
     "start_panel residue_left prepped touched laying covered all_round lapped defect".split()
 )
@@ -108,7 +110,7 @@ def decide(job: Job | None, command: Command, at_utc: datetime, desk: Desk) -> O
         return _not_now(job, command)
     if job is None:
         return stages.open_job(command, at_utc, desk)
-    if command.name in ("yes", "no", "insist"):
+    if command.name in ANSWERS:
         return _settle(job, command, at_utc)
     return _carry_out(job, command, at_utc, insisted=False)
 
@@ -165,17 +167,16 @@ def _only_asks(outcome: Outcome) -> bool:
 
 
 def _settle(job: Job, command: Command, at_utc: datetime) -> Outcome:
-    """Yes, no or 'do it all the same' to what was asked last."""
+    """Yes, no, 'do it all the same', or a panel's name, to what was asked last."""
     question = job.question
     if question is None:
         return answers.answer("nothing_asked")
-    if command.name == "no" and not question.choices:
+    if command.name == "no":
         return answers.did((QuestionSettled(at_utc=at_utc, answer="no"),), "left_alone")
     waiting = Command(question.command, dict(question.slots), said=command.said)
-    if question.choices:
-        panel, _, half = question.choices[0 if command.name == "yes" else 1].partition("/")
-        slots: dict[str, SlotValue] = {"panel": panel, "half": half} if half else {"panel": panel}
-        waiting = replace(waiting, slots=waiting.slots | slots)
+    if command.name == "choose_panel":
+        named = {name: command.slots[name] for name in ("panel", "half") if name in command.slots}
+        waiting = replace(waiting, slots=waiting.slots | named)
         settled = QuestionSettled(at_utc=at_utc, answer="chosen")
     elif command.name == "insist":
         settled = QuestionSettled(at_utc=at_utc, answer="insisted")
@@ -183,5 +184,6 @@ def _settle(job: Job, command: Command, at_utc: datetime) -> Outcome:
         settled = QuestionSettled(at_utc=at_utc, answer="yes")
     if waiting.name not in allowed(job):
         return answers.with_first((settled,), _not_now(job, waiting))
-    outcome = _carry_out(job, waiting, at_utc, insisted=question.topic != "did_you_mean")
+    insisted = question.topic != "did_you_mean" and command.name != "choose_panel"
+    outcome = _carry_out(job, waiting, at_utc, insisted=insisted)
     return replace(answers.with_first((settled,), outcome), command=waiting)

@@ -48,9 +48,10 @@ def _no_seam(say: Say, names: Names) -> str:
     return told(f"{part_name(say, names)} does not meet the {other}", "name a neighbour")
 
 
-def _which_trial(say: Say, names: Names) -> str:
-    first, second = (subject_words(part, names) for part in texts_of(say, "parts"))
-    return f"{first[:1].upper()}{first[1:]}? No means {second}."
+def _which_panel(say: Say, names: Names) -> str:
+    first, second = texts_of(say, "parts")
+    asked = f"{subject_words(first, names)} or {subject_words(second, names)}?"
+    return asked[:1].upper() + asked[1:]
 
 
 def _trial_wet(say: Say, names: Names) -> str:
@@ -101,7 +102,7 @@ COATING_REPLIES: dict[str, Sentence] = {
     "lapped": _lapped,
     "no_seam": _no_seam,
     "nothing_to_try": panel_then("nothing covered to try"),
-    "which_trial": _which_trial,
+    "which_panel": _which_panel,
     "trial_wet": _trial_wet,
     "trial_clean": _trial_clean,
     "trial_grabbing": panel_says("grabbing, wipe it off now"),

@@ -161,6 +161,9 @@ COMMANDS: dict[str, CommandSpec] = {
     "that_was_wrong": CommandSpec("The last command was misheard.", undoable=False),
     "yes": CommandSpec("Yes, to a question.", undoable=False),
     "no": CommandSpec("No, to a question.", undoable=False),
+    "choose_panel": CommandSpec(
+        "The panel that is meant, to 'which?'.", needs=("panel",), may=("half",), undoable=False
+    ),
     "insist": CommandSpec("Do it all the same.", undoable=False),
     "answered": CommandSpec("The alert was understood.", undoable=False),
     # the helper itself

@@ -441,7 +441,7 @@ class QuestionAsked(Event):
     answer: Literal["yes_no", "insist", "which"]
     """What kind of answer it takes."""
     choices: tuple[str, ...] = ()
-    """Panels to choose from, for 'which'."""
+    """Parts to choose from, for 'which': answered by naming one."""
 
 
 @dataclass(frozen=True, kw_only=True)

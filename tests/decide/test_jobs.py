@@ -6,8 +6,10 @@ from dataclasses import replace
 
 import pytest
 
+from bayhelper.decide.allowed import allowed_panels, answers_to
 from bayhelper.decide.fold import fold
 from bayhelper.decide.seams import bare_seams, own_panels, unwiped_seams
+from bayhelper.terms.events import QuestionSettled
 from tests.decide.worker import Worker, says
 
 
@@ -181,11 +183,39 @@ def test_when_two_may_be_meant_both_are_named_once():
     worker = coating("covered panel=roof all_round=true", "wait 5", "covered panel=bonnet")
     worker.do("wait 130")
     (asked,) = says(worker.say("trial result=wet"))
-    assert (asked.topic, asked.params["parts"]) == ("which_trial", ("roof", "bonnet"))
-    worker.do("no")
-    assert [p.key for p in worker.it.parts.values() if p.trials] == ["bonnet"]
+    assert (asked.topic, asked.params["parts"]) == ("which_panel", ("roof", "bonnet"))
+    assert answers_to(worker.it.question) == {"choose_panel", "no"}
+    assert allowed_panels(worker.it)["choose_panel"] == {"roof", "bonnet"}
+    worker.do("choose_panel panel=bonnet")
+    assert [(p.key, p.trials[0][1]) for p in worker.it.parts.values() if p.trials] == [
+        ("bonnet", "wet")
+    ]
+    assert worker.it.decisions[-1].command == "trial"
+    assert isinstance(worker.it.decisions[-1].events[0], QuestionSettled)
     worker.do("undo")
     assert [p.key for p in worker.it.parts.values() if p.trials] == []
+
+
+def test_which_panel_can_be_left_or_answered_by_saying_it_in_full():
+    for answer, tried in (("no", []), ("trial panel=roof result=clean", ["roof"])):
+        worker = coating("covered panel=roof all_round=true", "covered panel=bonnet", "wait 130")
+        worker.say("trial result=wet")
+        worker.do(answer)
+        assert [p.key for p in worker.it.parts.values() if p.trials] == tried
+        assert worker.it.question is None
+        assert worker.topic("choose_panel panel=roof") == "not_now"
+
+
+def test_a_yes_does_not_answer_which():
+    worker = coating("covered panel=roof all_round=true", "covered panel=bonnet", "wait 130")
+    worker.say("trial result=wet")
+    assert worker.topic("yes") == "not_now"
+
+
+def test_naming_a_panel_that_was_not_asked_about_is_refused_for_the_act():
+    worker = coating("covered panel=roof half=left", "covered panel=roof half=right", "wait 130")
+    worker.say("trial result=wet")
+    assert worker.topic("choose_panel panel=bonnet") == "nothing_to_try"
 
 
 def test_after_a_wet_trial_the_next_comes_a_minute_later():
@@ -245,11 +275,12 @@ def test_touching_a_panel_spoils_only_the_half_that_is_bare_clear_coat():
     assert worker.topic("laying panel=roof half=right") == "prep_stale_guard"
 
 
-def test_of_two_halves_the_one_named_first_is_tried_by_yes():
+def test_of_two_halves_the_one_that_is_named_is_tried():
     worker = coating("covered panel=roof half=left", "covered panel=roof half=right", "wait 130")
-    assert worker.topic("trial result=clean") == "which_trial"
-    worker.do("yes")
-    assert [p.key for p in worker.it.parts.values() if p.trials] == ["roof/left"]
+    assert worker.topic("trial result=clean") == "which_panel"
+    assert allowed_panels(worker.it)["choose_panel"] == {"roof/left", "roof/right"}
+    worker.do("choose_panel panel=roof half=right")
+    assert [p.key for p in worker.it.parts.values() if p.trials] == ["roof/right"]
 
 
 def test_a_plan_whose_coating_has_no_window_lays_nothing():

@@ -8,7 +8,7 @@ import pytest
 
 from bayhelper.decide.allowed import allowed, allowed_panels
 from bayhelper.decide.decide import decide
-from bayhelper.decide.job import Job
+from bayhelper.decide.job import Job, part_key
 from bayhelper.run.resources import grammar_texts
 from bayhelper.terms.command import Command
 from bayhelper.terms.events import QuestionAsked
@@ -74,6 +74,28 @@ def refusal(job: Job, command: Command) -> str:
         return ""
     topics = [say.topic for say in says(outcome) if say.kind == "refusal"]
     return A_VALUE.get(topics[0], topics[0]) if topics else ""
+
+
+def test_which_is_answered_by_the_names_that_were_asked_for_and_no_others():
+    worker = Worker("coat_only", "saloon")
+    worker.do("start_stage stage=inspection", "start_stage stage=panel_wipe")
+    worker.do(*(f"prepped panel={p}" for p in ("roof", "bonnet", "boot_lid")))
+    worker.do("covered panel=roof all_round=true", "covered panel=boot_lid all_round=true")
+    worker.do("covered panel=bonnet half=left all_round=true", "wait 130")
+    worker.say("trial result=wet")
+    offer = offer_for(worker.it)
+    named = {part_key(c.slots["panel"], c.slots.get("half", "")) for _, c in choices(offer)}
+    assert named == set(worker.it.question.choices) == {"roof", "bonnet/left"}
+    said, command = choices(offer)[0]
+    assert said.startswith("the ") and command.name == "choose_panel"
+    assert refusal(worker.it, command) == ""
+
+
+def choices(offer: Offer) -> list[tuple[str, Command]]:
+    """Each way to name a part, of those a question offers."""
+    typed = ("the roof", "the boot lid", "the trunk", "the bonnet left half", "the left sill")
+    read = [(text, offer.match(plain_words(text))) for text in typed]
+    return [(text, m.command) for text, m in read if m.command and m.edits == 0]
 
 
 @pytest.mark.parametrize("story", STORIES[:12], ids=lambda story: story.name)

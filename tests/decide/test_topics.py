@@ -43,7 +43,15 @@ MODULES = (
     surfaces,
     talkback,
 )
-SPEAKERS = {"did": 1, "answer": 0, "refuse": 0, "ask_to_insist": 2, "ask_yes_no": 2, "Say": 0}
+SPEAKERS = {
+    "did": 1,
+    "answer": 0,
+    "refuse": 0,
+    "ask_to_insist": 2,
+    "ask_yes_no": 2,
+    "ask_which": 2,
+    "Say": 0,
+}
 """Functions that take a topic, and which argument it is."""
 SPREAD = {
     "trial_{result}": ("trial_wet", "trial_clean", "trial_grabbing"),
@@ -178,6 +186,7 @@ def test_sentences_as_they_are_heard():
     roof = {"panel": "roof"}
     assert said("covered", **roof) == "Roof on. Wipe in five."
     assert said("covered", all_round=True, **roof) == "Roof on, all round. Wipe in five."
+    assert said("which_panel") == "Bonnet left half or roof?"
     assert said("close_sure") == "Close the job? Say yes please."
     assert said("dirty_pad") == "Pad is dirty. Clean it, or say do it anyway."
     assert said("film", count=1, **roof) == "Roof one hundred and twelve microns."

@@ -64,6 +64,7 @@ TABLE = {
     "that was wrong": ("that_was_wrong", "Misheard", "misheard"),
     "yes": ("yes", "QuestionSettled", NO_WORDS),
     "no": ("no", "QuestionSettled", "left_alone"),
+    "which of two": ("choose_panel", "QuestionSettled", "which_panel"),
     "insist": ("insist", "QuestionSettled", NO_WORDS),
     "answered": ("answered", "AlertAnswered", NO_WORDS),
     "hush": ("hush", "AlertAnswered", NO_WORDS),
