@@ -105,9 +105,9 @@ def _reasons(error: BaseException) -> str:
     return f"{type(error).__name__}: {error}"
 
 
-def encode_decision(decision: ev.Decision) -> str:
-    """One decision as one line of JSON."""
-    content = {
+def plain_decision(decision: ev.Decision) -> dict[str, Any]:
+    """One decision as plain data."""
+    return {
         "job": decision.job,
         "number": decision.number,
         "at_utc": _write_instant(decision.at_utc),
@@ -116,7 +116,11 @@ def encode_decision(decision: ev.Decision) -> str:
         "slots": decision.slots,
         "events": [encode_event(event) for event in decision.events],
     }
-    return json.dumps(content, ensure_ascii=False)
+
+
+def encode_decision(decision: ev.Decision) -> str:
+    """One decision as one line of JSON."""
+    return json.dumps(plain_decision(decision), ensure_ascii=False)
 
 
 def decode_decision(line: str) -> ev.Decision:

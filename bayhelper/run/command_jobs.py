@@ -10,7 +10,7 @@ from datetime import datetime
 from bayhelper.decide.fold import fold
 from bayhelper.decide.job import Job
 from bayhelper.remember.clips import Clips, clips_of
-from bayhelper.remember.codec import encode_decision
+from bayhelper.remember.codec import plain_decision
 from bayhelper.remember.history import History
 from bayhelper.run.settings import data_folder
 from bayhelper.show.record import record
@@ -66,7 +66,7 @@ def run_export(options: argparse.Namespace) -> int:
     with History.open(data_folder(options.data)) as history:
         decisions, faults = history.readable(options.job)
     for decision in decisions:
-        print(encode_decision(decision))
+        print(json.dumps(plain_decision(decision)))
     for fault in faults:
         print(f"bayhelper: {fault}", file=sys.stderr)
     return int(bool(faults))

@@ -20,7 +20,7 @@ MARKS: dict[Kind, str] = {"heard": "<", "event": " ", "said": ">"}
 def _plain(value: Any) -> Any:
     """Turn a field into what JSON can hold."""
     if isinstance(value, datetime):
-        return value.isoformat()
+        return value.isoformat().replace("+00:00", "Z")
     if isinstance(value, dict):
         return {key: _plain(item) for key, item in value.items()}
     if isinstance(value, list | tuple):
