@@ -11,10 +11,11 @@ from collections.abc import Iterator
 from contextlib import ExitStack
 from datetime import timedelta
 
+from bayhelper.decide.job import Job
 from bayhelper.hear.recording import stream_utterances
 from bayhelper.hear.typed import typed_utterances
 from bayhelper.run.bay import Bay, Ear
-from bayhelper.run.clock import ManualClock, SystemClock
+from bayhelper.run.clock import NOTICED_S, ManualClock, SystemClock
 from bayhelper.run.mouth import Mouth
 from bayhelper.run.parts import TypedEar, open_ear
 from bayhelper.run.playback import advance, play, takes_of
@@ -37,8 +38,7 @@ def run(options: argparse.Namespace) -> int:
         raise RunError(
             "The microphone is not built yet. Give --from-audio FILE, --stdin or --typed."
         )
-    left_open = open_job(folder)
-    clock = SystemClock(left_open.wall_ahead_s if left_open else 0.0)
+    clock, set_back_s = _clock_after(open_job(folder))
     with ExitStack() as stack:
         ear: Ear = TypedEar() if options.typed else stack.enter_context(open_ear(settings))
         bay, mouth = stack.enter_context(
@@ -53,6 +53,8 @@ def run(options: argparse.Namespace) -> int:
                 live=not (options.fast or options.from_audio),
             )
         )
+        if set_back_s and not (options.from_audio or options.fast):
+            bay.clock_set(-set_back_s, clock.now_utc())
         if options.from_audio:
             manual = ManualClock(clock.now_utc())
             play(
@@ -71,6 +73,21 @@ def run(options: argparse.Namespace) -> int:
             sound = stream_utterances(sys.stdin.buffer, options.rate, settings.patience_s)
             _live(sound, bay, clock)
     return 0
+
+
+def _clock_after(job: Job | None) -> tuple[SystemClock, float]:
+    """A clock that goes on where the open job stopped, if the wall clock is behind that.
+
+    It was set back meanwhile, or lost its time; gives by how many seconds, 0 for not at all. How
+    long the break really was nobody knows, but no panel gets younger by it.
+    """
+    if job is None:
+        return SystemClock(), 0.0
+    clock = SystemClock(job.wall_ahead_s)
+    behind_s = (job.decisions[-1].at_utc - clock.now_utc()).total_seconds()
+    if behind_s <= 0:
+        return clock, 0.0
+    return SystemClock(job.wall_ahead_s - behind_s), behind_s if behind_s > NOTICED_S else 0.0
 
 
 def _typed_fast(bay: Bay, mouth: Mouth, clock: ManualClock) -> None:

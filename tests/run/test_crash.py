@@ -46,8 +46,11 @@ def readings(seed):
         yield f"bonnet film {draw.randint(90, 140)} microns"
 
 
-def type_and_kill(folder, lines, delay_s):
-    """Names of the events that were acknowledged before the kill, in order."""
+def type_and_kill(folder, lines, shown, delay_s):
+    """Names of the events that were acknowledged before the kill, in order.
+
+    It comes so many seconds after so many lines, for a busy machine to get as far as a quick one.
+    """
     work = ("work", "--typed", "--plan", "coat_only", "--data", str(folder))
     with subprocess.Popen(
         [sys.executable, "-m", "bayhelper", *work],
@@ -57,7 +60,7 @@ def type_and_kill(folder, lines, delay_s):
     ) as child:
         child.stdin.write("\n".join(lines) + "\n")
         child.stdin.flush()
-        told = [child.stdout.readline()]
+        told = [child.stdout.readline() for _ in range(shown)]
         time.sleep(delay_s)
         child.send_signal(signal.SIGKILL)
         told += child.stdout.readlines()
@@ -128,7 +131,11 @@ def crash(tmp_path, kills, seed):
     for kill in range(kills):
         heard = sum(isinstance(e, SpeechHeard) for d in decisions for e in d.events)
         lines = [*OPENING[heard:], *readings(seed + kill)]
-        told = type_and_kill(folder, lines, draw.uniform(0, 0.25))
+        shown = draw.randint(5, 40)
+        delay_s = draw.uniform(0, 0.03)
+        if kill % 5 == 3:  # while it is still starting
+            shown, delay_s = 0, draw.uniform(0, 1)
+        told = type_and_kill(folder, lines, shown, delay_s)
         before, decisions = decisions, recorded(folder)
         assert decisions[: len(before)] == before
         fresh = decisions[len(before) :]

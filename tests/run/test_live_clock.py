@@ -9,8 +9,8 @@ import pytest
 from bayhelper.decide.fold import fold
 from bayhelper.hear.typed import typed_utterances
 from bayhelper.remember.history import History
-from bayhelper.run.clock import SystemClock
-from bayhelper.run.command_work import _live
+from bayhelper.run.cli import main
+from bayhelper.run.command_work import _clock_after, _live
 from bayhelper.run.parts import TypedEar, build_library, build_scope
 from bayhelper.run.session import open_job, open_session
 from bayhelper.run.settings import Settings
@@ -41,8 +41,7 @@ def follow(tmp_path):
             time.sleep(0.01)
 
     def one(*steps):
-        left_open = open_job(tmp_path)
-        clock = SystemClock(left_open.wall_ahead_s if left_open else 0.0)
+        clock, set_back_s = _clock_after(open_job(tmp_path))
         terminal = io.StringIO()
         with open_session(
             tmp_path,
@@ -62,6 +61,8 @@ def follow(tmp_path):
                         yield from typed_utterances([step])
                     eventually(lambda told=told: len(terminal.getvalue()) > told)
 
+            if set_back_s:
+                bay.clock_set(-set_back_s, clock.now_utc())
             _live(source(), bay, clock)
         return terminal.getvalue()
 
@@ -119,3 +120,34 @@ def test_without_a_job_a_clock_that_was_set_is_told_and_followed(follow, wall, t
     assert "clock was set back by" in seen and "times of this job" not in seen
     (job,) = jobs(tmp_path)
     assert abs((job.opened_at_utc - wall.now(UTC)).total_seconds()) < 5
+
+
+def test_a_clock_that_lost_its_time_between_two_sessions_makes_no_panel_younger(
+    follow, wall, tmp_path
+):
+    follow(*ON)
+    wall.shift -= timedelta(hours=3)
+    seen = follow("how long has the roof had")
+    assert "clock was set back by 10" in seen
+    (job,) = jobs(tmp_path)
+    assert "five seconds" in spoken(job)[-1]
+    assert job.wall_ahead_s == pytest.approx(-3 * 3600, abs=5)
+    times = [decision.at_utc for decision in job.decisions]
+    assert times == sorted(times)
+    before = job.wall_ahead_s
+    follow("how long has the roof had")
+    (job,) = jobs(tmp_path)
+    assert job.wall_ahead_s == before and "five seconds" in spoken(job)[-1]
+
+
+def test_typed_sessions_with_a_clock_of_their_own_go_on_one_after_the_other(tmp_path, monkeypatch):
+    for lines in (
+        "open a new job\nwait 2 hours\nair temperature 21 degrees",
+        "humidity 50 percent",
+    ):
+        monkeypatch.setattr("sys.stdin", io.StringIO(lines + "\n"))
+        assert main(["work", "--typed", "--fast", "--data", str(tmp_path)]) == 0
+    (job,) = jobs(tmp_path)
+    times = [decision.at_utc for decision in job.decisions]
+    assert times == sorted(times) and job.air_rh_percent == 50
+    assert job.wall_ahead_s == 0
