@@ -147,7 +147,7 @@ def crash(tmp_path, kills, seed):
 
 
 def test_a_job_survives_kills_at_random_instants(tmp_path):
-    count, overdue = crash(tmp_path, kills=6, seed=20)
+    count, overdue = crash(tmp_path, kills=5, seed=20)
     assert count > 10 and overdue >= 3
 
 
