@@ -19,6 +19,7 @@ from bayhelper.decide import (
 )
 from bayhelper.decide.allowed import allowed, allowed_panels
 from bayhelper.decide.answers import text_slot
+from bayhelper.decide.chatter import at_level
 from bayhelper.decide.job import Job
 from bayhelper.decide.outcome import Desk, Outcome
 from bayhelper.terms.command import COMMANDS, Command
@@ -99,11 +100,15 @@ FIT_FIRST = frozenset(
 
 
 def decide(job: Job | None, command: Command, at_utc: datetime, desk: Desk) -> Outcome:
-    """What comes of a command, given at this instant.
+    """What comes of a command, given at this instant, with as much said as the desk has set.
 
     Raises DecisionError for a command that is not in the catalogue, or lacks a slot it needs.
     """
     _check(command)
+    return at_level(_decided(job, command, at_utc, desk), desk.chatter)
+
+
+def _decided(job: Job | None, command: Command, at_utc: datetime, desk: Desk) -> Outcome:
     if job is not None and job.closed_at_utc is not None:
         job = None
     if command.name not in allowed(job):

@@ -7,7 +7,7 @@ from typing import Literal
 
 from bayhelper.terms.body import Body
 from bayhelper.terms.command import Command
-from bayhelper.terms.effects import Effect
+from bayhelper.terms.effects import Chatter, Effect
 from bayhelper.terms.events import Event
 from bayhelper.terms.plan import Plan
 from bayhelper.terms.product import Product
@@ -37,6 +37,8 @@ class Desk:
     """Side of the driver."""
     car: str = ""
     """Description of the vehicle."""
+    chatter: Chatter = "normal"
+    """How much is said."""
 
 
 @dataclass(frozen=True)

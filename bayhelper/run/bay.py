@@ -238,7 +238,7 @@ class Bay:
         job = self.job
         body: Body = job.body if job else self._settings_scope.body
         dialect = job.dialect if job else self._settings_scope.dialect
-        return words(say, Names(body, dialect))
+        return words(say, Names(body, dialect), self._desk.chatter)
 
     def _perform(self, effect: Effect, text: str, at_utc: datetime) -> None:
         if isinstance(effect, Say):

@@ -56,6 +56,7 @@ def build_desk(settings: Settings, next_job: str) -> Desk:
         dialect=settings.speaks(),
         steering=settings.drives(),
         car=settings.car,
+        chatter=settings.talks(),
     )
 
 

@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Any, Literal, cast
 
 from bayhelper.hear.accept import DEFAULT_ADDRESS
+from bayhelper.terms.effects import Chatter
 from bayhelper.terms.errors import RunError
 from bayhelper.understand.offer import plain_words
 
@@ -66,6 +67,9 @@ class Settings:
     """Id of the voice; empty for the one that goes with the dialect."""
     voice_rate_wpm: int = 165
     """Words per minute."""
+    chatter: str = "normal"
+    """How much is said: 'quiet' (alerts, questions, refusals and answers), 'normal' or 'teaching'
+    (with reasons)."""
     follow_on_s: float = 5.0
     """How long after a reply a command needs no address."""
     patience_s: float = 0.8
@@ -81,12 +85,17 @@ class Settings:
         chosen = self.steering or ("right" if self.country in LEFT_DRIVING else "left")
         return cast(Literal["left", "right"], chosen)
 
+    def talks(self) -> Chatter:
+        """How much is said, in force."""
+        return cast(Chatter, self.chatter)
+
 
 PREFIX = "BAYHELPER_"
 CHOICES = {
     "dialect": ("", "uk", "us"),
     "steering": ("", "left", "right"),
     "engine": ("pocketsphinx", "vosk"),
+    "chatter": ("quiet", "normal", "teaching"),
 }
 
 

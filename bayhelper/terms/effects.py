@@ -6,6 +6,9 @@ from dataclasses import dataclass, field
 from enum import IntEnum
 from typing import Literal
 
+Chatter = Literal["quiet", "normal", "teaching"]
+"""How much is said: acknowledgements as a tone only; in words; with the reasons as well."""
+
 
 class Urgency(IntEnum):
     """How soon a person has to act; three levels, told apart by rhythm and pitch."""

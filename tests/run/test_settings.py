@@ -74,6 +74,8 @@ def test_the_environment_is_named_when_it_is_wrong(tmp_path):
         ('address = "hey, bay"', "plain words"),
         ('address = "bay  2"', "plain words"),
         ('technicians = ["Robin", "!"]', "can be said"),
+        ('chatter = "chatty"', "'quiet' or 'normal' or 'teaching'"),
+        ("chatter = 2", "must be a text"),
         ('engine = "other"', "'pocketsphinx' or 'vosk'"),
     ],
 )
