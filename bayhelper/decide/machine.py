@@ -46,6 +46,7 @@ def _fire(rows: tuple[Row, ...], start: str, state: str, trigger: str) -> str:
     return carrier.state
 
 
+@cache
 def _triggers(rows: tuple[Row, ...], start: str, state: str) -> frozenset[str]:
     return frozenset(_machine(rows, start)[0].get_triggers(state))
 

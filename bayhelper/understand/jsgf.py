@@ -7,31 +7,32 @@ from collections.abc import Mapping, Sequence
 from bayhelper.understand.tree import Alt, Node, Opt, Repeat, Seq, Tagged, Word
 
 
-def written(lead: Sequence[Word], names: Node, rules: Mapping[str, Node]) -> str:
-    """JSGF: the leading words, perhaps a name, then one of the rules."""
-    head = " ".join(word.text for word in lead)
-    name = _text(names)
+def written(lead: Sequence[str], names: Node, rules: Mapping[str, str]) -> str:
+    """JSGF: the leading words, perhaps a name, then one of the rules (their right sides)."""
+    head = " ".join(lead)
+    name = text_of(names)
     choice = " | ".join(f"<{rule}>" for rule in rules)
     lines = ["#JSGF V1.0;", "grammar offer;", f"public <offer> = {head} {name} ({choice});"]
-    lines += [f"<{rule}> = {_text(node)};" for rule, node in rules.items()]
+    lines += [f"<{rule}> = {text};" for rule, text in rules.items()]
     return "\n".join(lines) + "\n"
 
 
-def _text(node: Node) -> str:
+def text_of(node: Node) -> str:
+    """The right side of a rule."""
     match node:
         case Word(text=text):
             return text
         case Seq(items=items):
-            return " ".join(filter(None, (_text(item) for item in items)))
+            return " ".join(filter(None, (text_of(item) for item in items)))
         case Alt(options=options, weights=weights):
             return _choice(options, weights)
         case Opt(item=item):
-            inner = _text(item)
+            inner = text_of(item)
             return f"[{inner}]" if inner else ""
         case Repeat(item=item, at_least=at_least):
-            return f"({_text(item)}){'+' if at_least else '*'}"
+            return f"({text_of(item)}){'+' if at_least else '*'}"
         case Tagged(item=item):
-            return _text(item)
+            return text_of(item)
         case _:
             return ""
 
@@ -41,9 +42,9 @@ def _choice(options: Sequence[Node], weights: Sequence[float]) -> str:
     if len(options) > 3 and all(phrase is not None for phrase in phrases):
         return _shared([phrase for phrase in phrases if phrase is not None])
     if weights:
-        parts = [f"/{w}/ {_text(o)}" for w, o in zip(weights, options, strict=True)]
+        parts = [f"/{w}/ {text_of(o)}" for w, o in zip(weights, options, strict=True)]
     else:
-        parts = list(dict.fromkeys(_text(option) for option in options))
+        parts = list(dict.fromkeys(text_of(option) for option in options))
     return f"({' | '.join(part or '<NULL>' for part in parts)})"
 
 

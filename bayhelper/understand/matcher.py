@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass
 from heapq import heappop, heappush
-from itertools import count
+from itertools import count, islice
 
 from bayhelper.understand.costs import lone_cost, swap_cost
 from bayhelper.understand.meaning import pairs
@@ -25,6 +25,9 @@ RIVAL_SPAN = 0.5
 
 Place = tuple[int, int]
 """A state of the graph, and how many heard words lie before it."""
+BEGINNING: Place = (0, 0)
+Costs = dict[Place, float]
+"""From each place to an end."""
 
 
 @dataclass(frozen=True)
@@ -32,7 +35,7 @@ class Found:
     """One way through the grammar."""
 
     branch: int
-    """Which of the branches given to the network."""
+    """Which of the networks that were looked through."""
     words: tuple[str, ...]
     """The phrase in full."""
     values: dict[str, str]
@@ -58,34 +61,15 @@ class _Step:
 class Network:
     """A grammar made ready for matching."""
 
-    def __init__(self, branches: Sequence[Node]) -> None:
-        self._graph: Graph = build_graph(branches)
+    def __init__(self, node: Node) -> None:
+        self._graph: Graph = build_graph(node)
         self._back: list[list[tuple[int, str]]] = [[] for _ in self._graph.arcs]
         for state, arcs in enumerate(self._graph.arcs):
             for to, word in dict.fromkeys((arc.to, arc.word) for arc in arcs):
                 self._back[to].append((state, word))
         self._words = tuple({arc.word for arcs in self._graph.arcs for arc in arcs})
 
-    def find(
-        self,
-        heard: Sequence[str],
-        meaning: Callable[[Found], Hashable],
-        farthest: float = FARTHEST,
-    ) -> tuple[Found, ...]:
-        """The cheapest phrase, and the cheapest that means otherwise if it is within RIVAL_SPAN.
-
-        For words that fit a phrase word for word only phrases that fit as well are rivals.
-        """
-        to_end = self._exact(heard)
-        limit = 0.0
-        if (0, 0) not in to_end:
-            to_end = self._costs_to_end(heard, farthest)
-            if (0, 0) not in to_end:
-                return ()
-            limit = min(farthest, to_end[0, 0] + RIVAL_SPAN)
-        return self._in_order(heard, to_end, limit, meaning)
-
-    def _exact(self, heard: Sequence[str]) -> dict[Place, float]:
+    def exact(self, heard: Sequence[str]) -> Costs:
         """Places from which the rest of the words fits, at no cost."""
         here = {0}
         rows = [here]
@@ -103,7 +87,7 @@ class Network:
             places |= {(state, at): 0.0 for state in good}
         return places
 
-    def _costs_to_end(self, heard: Sequence[str], farthest: float) -> dict[Place, float]:
+    def costs_to_end(self, heard: Sequence[str], farthest: float) -> Costs:
         """Exact cost to an end from every place that a phrase within the limit can pass."""
         before = [0.0]
         swaps = [{word: swap_cost(h, word) for word in self._words} for h in heard]
@@ -138,31 +122,35 @@ class Network:
                     reach(cost + swaps[at - 1][word], source, at - 1)
         return settled
 
-    def _in_order(
+    def in_order(
         self,
         heard: Sequence[str],
-        to_end: dict[Place, float],
+        to_end: Costs,
         limit: float,
         meaning: Callable[[Found], Hashable],
+        number: int,
     ) -> tuple[Found, ...]:
-        """Whole phrases in order of cost, until two mean different things."""
+        """The cheapest phrase, and the cheapest within the limit that means otherwise.
+
+        `number` is this network's own, for Found.branch.
+        """
         tie = count()
-        heap: list[tuple[float, int, float, Place, Hashable, _Step | None, int]] = []
+        heap: list[tuple[float, int, float, Place, Hashable, _Step | None, bool]] = []
         done: set[tuple[Place, Hashable]] = set()
         first: tuple[Found, Hashable] | None = None
 
         def reach(
-            cost: float, place: Place, past: Hashable, way: _Step | None, branch: int = -1
+            cost: float, place: Place, past: Hashable, way: _Step | None, ended: bool = False
         ) -> None:
             least = cost + to_end.get(place, limit + 1)
-            if least <= limit + 1e-9 and (branch >= 0 or (place, past) not in done):
-                heappush(heap, (least, next(tie), cost, place, past, way, branch))
+            if least <= limit + 1e-9 and (ended or (place, past) not in done):
+                heappush(heap, (least, next(tie), cost, place, past, way, ended))
 
         reach(0.0, (0, 0), (), None)
         while heap:
-            _, _, cost, place, past, way, branch = heappop(heap)
-            if branch >= 0:
-                found = self._told(way, branch, cost)
+            _, _, cost, place, past, way, ended = heappop(heap)
+            if ended:
+                found = self._told(way, number, cost)
                 meant = meaning(found)
                 if first is None:
                     first = (found, meant)
@@ -174,8 +162,8 @@ class Network:
             done.add((place, past))
             state, at = place
             if at == len(heard):
-                for marks, ending in self._graph.ends[state]:
-                    reach(cost, place, past, _Step(way, marks, ""), ending)
+                for marks in self._graph.ends[state]:
+                    reach(cost, place, past, _Step(way, marks, ""), ended=True)
             else:
                 reach(cost + lone_cost(heard[at]), (state, at + 1), past, way)
             for arc in self._graph.arcs[state]:
@@ -185,7 +173,7 @@ class Network:
                     reach(cost + swap_cost(heard[at], arc.word), (arc.to, at + 1), then, step)
         return () if first is None else (first[0],)
 
-    def _told(self, way: _Step | None, branch: int, cost: float) -> Found:
+    def _told(self, way: _Step | None, number: int, cost: float) -> Found:
         """Words, tag values and the words under each tag, along a way."""
         steps: list[_Step] = []
         while way is not None:
@@ -208,7 +196,7 @@ class Network:
                     spans[key] = inside
             if step.word:
                 words.append(step.word)
-        return Found(branch, tuple(words), values, spans, cost)
+        return Found(number, tuple(words), values, spans, cost)
 
 
 def _past(past: Hashable, arc: Arc) -> Hashable:
@@ -216,3 +204,33 @@ def _past(past: Hashable, arc: Arc) -> Hashable:
     if not arc.marks and not arc.kept:
         return past
     return (past, arc.marks, arc.word if arc.kept else "")
+
+
+def find_among(
+    networks: Sequence[Network],
+    heard: Sequence[str],
+    meaning: Callable[[Found], Hashable],
+    farthest: float = FARTHEST,
+) -> tuple[Found, ...]:
+    """The cheapest phrase, and the cheapest that means otherwise if it is within RIVAL_SPAN.
+
+    `branch` of what is found numbers the networks. For words that fit a phrase word for word only
+    phrases that fit as well are rivals.
+    """
+    costs = {n: network.exact(heard) for n, network in enumerate(networks)}
+    limit = 0.0
+    if not any(BEGINNING in to_end for to_end in costs.values()):
+        nearest = limit = farthest
+        for number, network in enumerate(networks):
+            costs[number] = network.costs_to_end(heard, limit)
+            nearest = min(nearest, costs[number].get(BEGINNING, nearest))
+            limit = min(farthest, nearest + RIVAL_SPAN)
+    ways = [
+        found
+        for number, to_end in costs.items()
+        if to_end.get(BEGINNING, limit + 1) <= limit
+        for found in networks[number].in_order(heard, to_end, limit, meaning, number)
+    ]
+    ways.sort(key=lambda found: found.cost)
+    rivals = (found for found in ways if meaning(found) != meaning(ways[0]))
+    return (*ways[:1], *islice(rivals, 1))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import lru_cache
 
 from bayhelper.understand import tree
 from bayhelper.understand.meaning import expansions, pairs, panel_of
@@ -69,7 +70,7 @@ def _named(node: Node, scope: Scope, allowed: Allowed) -> Node:
 
 def _panel_choice(item: Node, key: str, scope: Scope, panels: frozenset[str] | None) -> Node:
     options = []
-    for words, tags in expansions(item):
+    for words, tags in _expansions(item):
         if tags.get("dialect", scope.dialect) != scope.dialect:
             continue
         panel = panel_of(scope.body, scope.steering, tags)
@@ -78,6 +79,12 @@ def _panel_choice(item: Node, key: str, scope: Scope, panels: frozenset[str] | N
             half = f" half={tags['half']}" if "half" in tags else ""
             options.append(Tagged(tree.seq(*map(Word, words)), f"{key}={panel}{half}"))
     return Alt(tuple(options))
+
+
+@lru_cache(maxsize=64)
+def _expansions(item: Node) -> list[tuple[tuple[str, ...], dict[str, str]]]:
+    """Kept, since the same few ways of naming a panel come in every command."""
+    return expansions(item)
 
 
 def pruned(node: Node) -> Node:

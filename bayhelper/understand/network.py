@@ -36,18 +36,17 @@ class Graph:
 
     arcs: tuple[tuple[Arc, ...], ...]
     """By state."""
-    ends: tuple[tuple[tuple[Marks, int], ...], ...]
-    """By state: the tags that end there, and the branch that is then complete."""
+    ends: tuple[tuple[Marks, ...], ...]
+    """By state: the tags that end there, for each way in which a phrase is then complete."""
     tables: dict[str, dict[tuple[str, ...], str]]
     """By a made-up tag (it begins with a space, as none that was read does): what each phrase
     under it stands for."""
 
 
-def build_graph(branches: Sequence[Node]) -> Graph:
-    """One graph of all branches. Raises GrammarError for a tree with references."""
+def build_graph(node: Node) -> Graph:
+    """The graph of a tree. Raises GrammarError for one with references."""
     laid = _Laid()
-    for number, node in enumerate(branches):
-        laid.ends[laid.add(node, 0, kept=False)] = number
+    laid.end = laid.add(node, 0, kept=False)
     return _shared(laid)
 
 
@@ -57,7 +56,7 @@ class _Laid:
     def __init__(self) -> None:
         self.words: list[list[tuple[str, bool, int]]] = [[]]  # by state: word, kept, next state
         self.empty: list[list[Empty]] = [[]]  # by state
-        self.ends: dict[int, int] = {}  # branch by its last state
+        self.end = 0  # the state where phrases end
         self.tables: dict[str, dict[tuple[str, ...], str]] = {}  # see Graph
         self._keys: dict[tuple[tuple[tuple[str, ...], str], ...], str] = {}  # equal tables share
 
@@ -185,7 +184,7 @@ class _Sharing:
     def __init__(self, laid: _Laid) -> None:
         self._laid = laid
         self.arcs: list[tuple[Arc, ...]] = [()]
-        self.ends: list[tuple[tuple[Marks, int], ...]] = [()]
+        self.ends: list[tuple[Marks, ...]] = [()]
         self._numbers: dict[int, int] = {0: 0}
         self._known: dict[object, int] = {}
 
@@ -201,9 +200,7 @@ class _Sharing:
             for marks, via in ahead
             for word, kept, to in self._laid.words[via]
         )
-        ends = tuple(
-            (marks, self._laid.ends[via]) for marks, via in ahead if via in self._laid.ends
-        )
+        ends = tuple(marks for marks, via in ahead if via == self._laid.end)
         if state not in self._numbers:
             self._numbers[state] = self._known.setdefault((arcs, ends), len(self.arcs))
         number = self._number(state)

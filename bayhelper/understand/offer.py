@@ -8,9 +8,10 @@ from collections.abc import Hashable, Mapping, Sequence
 from bayhelper.terms.command import COMMANDS, STAGES, Command, Match
 from bayhelper.terms.errors import GrammarError
 from bayhelper.understand import tree
+from bayhelper.understand.branch import Branch
 from bayhelper.understand.jsgf import written
 from bayhelper.understand.linking import inline, resolve
-from bayhelper.understand.matcher import Found, Network
+from bayhelper.understand.matcher import FARTHEST, Found, find_among
 from bayhelper.understand.meaning import pairs, slots_from
 from bayhelper.understand.narrowing import narrowed
 from bayhelper.understand.numbers import spoken
@@ -58,7 +59,7 @@ class Offer:
 
     def __init__(
         self,
-        branches: Sequence[tuple[str, Node]],
+        branches: Sequence[Branch],
         address: str = "",
         names: Mapping[tuple[str, ...], str] | None = None,
     ) -> None:
@@ -66,25 +67,22 @@ class Offer:
         self.address = address
         self._names = dict(names or {})
         self._address_words = tuple(address.lower().split())
-        self._network = Network([node for _, node in self.branches])
 
     def jsgf(self, addressed: bool) -> str:
         """One self-contained grammar; see terms.ports.Offer."""
         names: Node = Opt(tree.alt(*(tree.seq(*map(Word, words)) for words in sorted(self._names))))
-        lead = [Word(word) for word in self._address_words] if addressed else []
-        rules = {f"c{n}_{name or 'any'}": node for n, (name, node) in enumerate(self.branches)}
+        lead = self._address_words if addressed else ()
+        rules = {f"c{n}_{b.command or 'any'}": b.jsgf for n, b in enumerate(self.branches)}
         return written(lead, names if self._names else tree.NULL, rules)
 
     def words(self) -> tuple[str, ...]:
         """Every word that may occur; see terms.ports.Offer."""
-        found = set(self._address_words).union(*self._names)
-        for _, node in self.branches:
-            found |= tree.words_of(node)
-        return tuple(sorted(found))
+        own = (branch.words for branch in self.branches)
+        return tuple(sorted(set(self._address_words).union(*self._names, *own)))
 
     def accepts(self, words: Sequence[str]) -> bool:
         """Whether the words, without the address phrase, are a phrase word for word."""
-        return bool(self._network.find(words, self._meaning, farthest=0.0))
+        return bool(self._find(words, farthest=0.0))
 
     def split_address(self, words: Sequence[str]) -> tuple[bool, tuple[str, ...]]:
         """Whether the words begin with the address phrase, and the rest."""
@@ -97,7 +95,7 @@ class Offer:
         """The nearest phrase; see terms.ports.Offer."""
         addressed, rest = self.split_address(words)
         name, rest = self._split_name(rest)
-        found = self._network.find(rest, self._meaning) if rest else ()
+        found = self._find(rest) if rest else ()
         if not found:
             return Match(phrase="", command=None, edits=float("inf"), addressed=addressed)
         first = found[0]
@@ -118,15 +116,19 @@ class Offer:
                 return name, words[len(spoken_name) :]
         return "", words
 
+    def _find(self, words: Sequence[str], farthest: float = FARTHEST) -> tuple[Found, ...]:
+        networks = [branch.network for branch in self.branches]
+        return find_among(networks, words, self._meaning, farthest)
+
     def _meaning(self, found: Found) -> Hashable:
         """What tells one command from another; words themselves where there is no command."""
-        name = self.branches[found.branch][0]
+        name = self.branches[found.branch].command
         if not name:
             return found.words
         return name, tuple(sorted(slots_from(found.values, found.spans).items()))
 
     def _command(self, found: Found, name: str, words: tuple[str, ...]) -> Command | None:
-        command = self.branches[found.branch][0]
+        command = self.branches[found.branch].command
         if not command:
             return None
         slots = slots_from(found.values, found.spans)
@@ -147,6 +149,7 @@ class Library:
         self._rules = resolve(grammars)
         self._stages = {stage: self._branches(self._rules[f"{stage}.{stage}"]) for stage in STAGES}
         self._offers: dict[object, Offer] = {}
+        self._narrowed: dict[object, Branch] = {}
 
     def _branches(self, rule: Rule) -> dict[str, tuple[str, Node]]:
         """The command rules under a stage's rule: by full name, the command and its tree."""
@@ -191,15 +194,24 @@ class Library:
         rules: dict[str, tuple[str, Node]] = {}
         for branches in self._stages.values():
             rules |= branches
-        branches_now = []
-        for command, node in rules.values():
-            if scope.commands is not None and command not in scope.commands:
-                continue
-            sayable = narrowed(command, node, scope)
-            if not tree.is_void(sayable):
-                branches_now.append((command, sayable))
+        branches_now = [
+            self._branch(rule, command, node, scope)
+            for rule, (command, node) in rules.items()
+            if scope.commands is None or command in scope.commands
+        ]
         names = {plain_words(name): name for name in scope.technicians}
-        return Offer(branches_now, scope.address, names)
+        sayable = [branch for branch in branches_now if not tree.is_void(branch.node)]
+        return Offer(sayable, scope.address, names)
+
+    def _branch(self, rule: str, command: str, node: Node, scope: Scope) -> Branch:
+        """One command in this scope; most of them stay the same from one offer to the next."""
+        panels = scope.panels.get(command)
+        key = (rule, scope.body.id, scope.body.name, scope.dialect, scope.steering, panels)
+        if key not in self._narrowed:
+            if len(self._narrowed) > 4096:
+                self._narrowed.clear()
+            self._narrowed[key] = Branch(command, narrowed(command, node, scope))
+        return self._narrowed[key]
 
 
 def offer_of_grammar(text: str, file: str) -> Offer:
@@ -212,4 +224,4 @@ def offer_of_grammar(text: str, file: str) -> Offer:
     public = [rule.name for rule in rules.values() if rule.public]
     if not public:
         raise GrammarError(f"{file}: no rule is public. Put 'public' before the one to be spoken.")
-    return Offer([("", inline(name, rules)) for name in public])
+    return Offer([Branch("", inline(name, rules)) for name in public])

@@ -30,10 +30,10 @@ def sample(offer: Offer, count: int, seed: int) -> Iterator[tuple[str, str, dict
     if not offer.branches:
         raise GrammarError("Nothing may be said here, so nothing can be drawn.")
     draw = Draw(seed)
-    names = sorted({name for name, _ in offer.branches})
+    names = sorted({branch.command for branch in offer.branches})
     for number in range(count):
         name = names[number % len(names)]
-        trees = [node for branch, node in offer.branches if branch == name]
+        trees = [branch.node for branch in offer.branches if branch.command == name]
         words = _said(trees[draw.below(len(trees))], draw)
         command = offer.match(words).command
         slots = dict(command.slots) if command else {}
@@ -61,8 +61,8 @@ def _said(node: Node, draw: Draw) -> list[str]:
 
 def canonical(offer: Offer) -> Iterator[tuple[str, str]]:
     """Each command with its first phrase, optional words left out."""
-    for name, node in offer.branches:
-        yield name, " ".join(_first(node))
+    for branch in offer.branches:
+        yield branch.command, " ".join(_first(branch.node))
 
 
 def _first(node: Node) -> list[str]:

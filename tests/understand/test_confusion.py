@@ -80,8 +80,8 @@ def phrases():
     known |= Pronouncer().guess([word for word, sounds in known.items() if not sounds])
     return [
         ([s for word in words for s in known[word].split()], words, tuple(sorted(dict(t).items())))
-        for _, node in offer.branches
-        for words, t in ways(node)
+        for branch in offer.branches
+        for words, t in ways(branch.node)
     ]
 
 

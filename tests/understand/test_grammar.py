@@ -30,7 +30,7 @@ def meaning(line, scope=SALOON):
 
 
 def test_every_command_of_the_catalogue_can_be_said():
-    assert {name for name, _ in OFFER.branches} == set(COMMANDS)
+    assert {branch.command for branch in OFFER.branches} == set(COMMANDS)
 
 
 def test_every_stage_has_its_own_grammar():

@@ -62,8 +62,8 @@ def test_no_phrase_has_two_meanings(body, dialect, steering):
     """Every phrase of the grammar, all of them: the same words never mean two things."""
     scope = Scope(load_body(body), "", dialect=dialect, steering=steering)
     meant = {}
-    for _, node in LIBRARY.offer(scope).branches:
-        for words, tags in ways(node):
+    for branch in LIBRARY.offer(scope).branches:
+        for words, tags in ways(branch.node):
             told = tuple(sorted(dict(tags).items()))
             assert meant.setdefault(words, told) == told, words
     assert len(meant) > 3000
@@ -74,10 +74,11 @@ def test_a_seam_has_two_sides():
     body = load_body("saloon")
     seams = {frozenset((seam.a, seam.b)) for seam in body.seams}
     said = set()
-    for command, node in OFFER.branches:
-        if command == "lapped":
+    for branch in OFFER.branches:
+        if branch.command == "lapped":
             said = {
-                frozenset((dict(tags)["panel"], dict(tags)["neighbour"])) for _, tags in ways(node)
+                frozenset((dict(tags)["panel"], dict(tags)["neighbour"]))
+                for _, tags in ways(branch.node)
             }
     assert said
     assert said <= seams
@@ -101,8 +102,8 @@ def aligned(heard, phrase):
 
 PHRASES = [
     (words, tuple(sorted(dict(tags).items())))
-    for _, node in FEW.branches
-    for words, tags in ways(node)
+    for branch in FEW.branches
+    for words, tags in ways(branch.node)
 ]
 HEARD = st.tuples(st.sampled_from(PHRASES), st.randoms(use_true_random=False)).map(
     lambda drawn: misheard(drawn[0][0], drawn[1])
