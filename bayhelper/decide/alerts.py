@@ -40,7 +40,7 @@ def tick(job: Job, now_utc: datetime) -> Outcome:
     one sentence or tone, for what still stands now.
     """
     events, raised = _facts(job, now_utc)
-    standing = _standing(deadlines(job), raised, now_utc)
+    standing = _standing(deadlines(job), raised, now_utc, job.alerts)
     return Outcome(events, tuple(_effects(job, standing, now_utc)))
 
 
@@ -57,7 +57,7 @@ def take_up(job: Job, now_utc: datetime) -> Outcome:
             interval_s(deadline.alert, known.repeat, known.answered) is not None
         ):
             before.append(deadline)
-    standing = _standing(due, (*before, *raised), now_utc)
+    standing = _standing(due, (*before, *raised), now_utc, job.alerts)
     return Outcome(events, tuple(_effects(job, standing, now_utc)))
 
 
@@ -94,7 +94,7 @@ def sounding(job: Job) -> tuple[Deadline, ...]:
     due = deadlines(job)
     known = [d for d in due if _remembered(d, job.alerts) is not None]
     last_utc = job.decisions[-1].at_utc if job.decisions else job.opened_at_utc
-    standing = _standing(due, known, last_utc)
+    standing = _standing(due, known, last_utc, job.alerts)
     return tuple(d for d in standing if not job.alerts[(d.alert, d.subject)].answered)
 
 
@@ -211,9 +211,12 @@ def _line(alert: str) -> str:
 
 
 def _standing(
-    due: Iterable[Deadline], raised: Iterable[Deadline], now_utc: datetime
+    due: Iterable[Deadline], raised: Iterable[Deadline], now_utc: datetime, memory: Memory
 ) -> tuple[Deadline, ...]:
-    """Of what was raised, that which nothing later has replaced by now; most urgent first."""
+    """Of what was raised, that which nothing later has replaced by now; most urgent first.
+
+    Of soft reminders, those that nobody has heard yet come before the repeats.
+    """
     kept = {(d.alert, d.subject): d for d in raised}
     passed = {(d.alert, d.subject) for d in due if d.due_at_utc <= now_utc} | set(kept)
     standing = [
@@ -224,7 +227,14 @@ def _standing(
     return tuple(
         sorted(
             standing,
-            key=lambda d: (-d.urgency, d.alert in LATER, d.limit_at_utc, d.alert, d.subject),
+            key=lambda d: (
+                -d.urgency,
+                d.alert in LATER,
+                d.urgency == Urgency.SOFT and _remembered(d, memory) is not None,
+                d.limit_at_utc,
+                d.alert,
+                d.subject,
+            ),
         )
     )
 

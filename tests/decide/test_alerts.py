@@ -286,6 +286,14 @@ def test_the_repeat_of_one_comes_with_the_first_of_another():
     assert len({instant for _, _, instant in raised}) <= len(panels) + 1
 
 
+def test_a_reminder_that_nobody_heard_yet_is_named_before_a_repeat():
+    bench = buffed_in_turn(DOOR, OTHER)
+    bench.run(1349)
+    (said,) = alerts_said(bench.tick(1350))
+    assert said.topic == "look_again"
+    assert said.params["subjects"] == (OTHER, DOOR)
+
+
 def test_only_what_is_due_or_urgent_repeats_at_a_shortening_interval():
     assert {alert for alert in URGENCY if URGENCY[alert] > Urgency.SOFT} >= set(REPEATS_S)
     soft = {alert for alert in URGENCY if URGENCY[alert] == Urgency.SOFT}
