@@ -54,6 +54,7 @@ def keep_note_clip(
     length_s: float,
     transcript: str,
     at_utc: datetime,
+    *,
     clip_sha256: str = "",
 ) -> Outcome:
     """A stretch of dictation is on disk.
