@@ -16,7 +16,7 @@ import argparse
 import json
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -38,7 +38,8 @@ from training.sound_files import Samples
 RESULTS = Path(__file__).parent / "results"
 POISSON_95 = (3.0, 4.74, 6.3, 7.75, 9.15, 10.51, 11.84, 13.15, 14.43, 15.71)
 """Upper 95 % bound (one-sided) of a Poisson mean after 0, 1, 2 ... events (from memory)."""
-MARGINS = (-1000.0, -10.0, 0.0, 4.0, 6.0, 8.0, 10.0, 12.0, 16.0, 20.0)
+MARGINS = (-1000.0, -40.0, -32.0, -24.0, -20.0, -16.0, -12.0, -10.0, -8.0, -6.0, -4.0, 0.0)
+NO_LINE = replace(DEFAULT_POINT, margin=-1000.0, follow_on_margin=-1000.0)
 SNR_DB = 10.0
 SILENCE = b"\0" * 2 * RATE_HZ
 
@@ -84,15 +85,11 @@ class Setting:
         return not self.follow_on and self.engine.spot(sound, self.offer.address) < score
 
 
-def row_of(
-    kind: str, half: str, hearing: Hearing, meant: tuple[object, object], follow_on: bool
-) -> Row:
+def row_of(kind: str, half: str, hearing: Hearing, meant: tuple[object, object]) -> Row:
     command, evidence = hearing.command, hearing.evidence
     margin = evidence.margin_per_frame if evidence else float("-inf")
-    fits = (hearing.addressed or follow_on) and command is not None
-    fits = fits and evidence is not None and evidence.edits <= DEFAULT_POINT.edits
     right = command is not None and (command.name, command.slots) == meant
-    return Row(kind, half, right, margin, fits, hearing.text)
+    return Row(kind, half, right, margin, hearing.accepted, hearing.text)
 
 
 def longest(pcm: bytes) -> Utterance | None:
@@ -115,7 +112,7 @@ def command_rows(
                 yield Row(kind, entry["half"], False, float("-inf"), False, "")
                 continue
             hearing, meant = setting.hear(utterance), (entry["command"], entry["slots"])
-            yield row_of(kind, entry["half"], hearing, meant, setting.follow_on)
+            yield row_of(kind, entry["half"], hearing, meant)
 
 
 def talk_rows(
@@ -126,7 +123,7 @@ def talk_rows(
         for utterance in recording_utterances(talk.file):
             if not setting.passes_by(utterance):
                 hearing = setting.hear(utterance)
-                yield row_of(talk.kind, talk.half, hearing, (None, None), setting.follow_on)
+                yield row_of(talk.kind, talk.half, hearing, (None, None))
 
 
 def _floats(pcm: bytes) -> np.ndarray:
@@ -147,7 +144,8 @@ def main() -> None:
     noises = [Samples(_floats(read_sound(file).pcm), RATE_HZ) for file in files]
     hours: Counter[tuple[str, str]] = Counter()
     with PocketSphinxEngine(Pronouncer()) as engine:
-        setting = Setting(engine, Ear(engine, processor_s), offer, options.follow_on)
+        ear = Ear(engine, processor_s, NO_LINE)
+        setting = Setting(engine, ear, offer, options.follow_on)
         said = list(command_rows(options.commands, noises, setting, options.every))
         talk = list(talk_rows(options.talk, setting, hours, options.talk_every))
     text = "\n".join(report(said, talk, hours, options.follow_on)) + "\n"

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from math import exp
+from typing import Protocol
 
 from bayhelper.terms.command import Match, NearMiss
 from bayhelper.terms.errors import HearingError
@@ -40,7 +41,7 @@ class OperatingPoint:
 
 
 DEFAULT_POINT = OperatingPoint(
-    margin=8.0, follow_on_margin=12.0, address_score=-40.0, steepness=0.15
+    margin=-16.0, follow_on_margin=-8.0, address_score=-40.0, steepness=0.15
 )
 """PocketSphinx, chosen on the tuning half of benchmarks/results/rejection.md."""
 POINTS = {
@@ -53,14 +54,23 @@ CLEARLY_NEARER = 0.3
 """How much dearer a phrase with another meaning must be than one not heard word for word."""
 
 
+class FreeReader(Protocol):
+    """Reads freely elsewhere, at the same time."""
+
+    def begin(self, sound: Sound) -> Callable[[], tuple[Decode, float]]:
+        """Start; what is returned waits for the reading and gives its processor seconds too."""
+        ...
+
+
 class Ear:
-    """Listens with one engine for the readings, and one that can spot the address phrase."""
+    """Listens with one engine, whose free reading may be made elsewhere at the same time."""
 
     def __init__(
         self,
         engine: Engine,
         stopwatch: Callable[[], float],
         point: OperatingPoint | None = None,
+        free_reader: FreeReader | None = None,
     ) -> None:
         """`stopwatch` gives processor seconds; the engine's own operating point unless given.
 
@@ -75,6 +85,7 @@ class Ear:
         self._engine = engine
         self._stopwatch = stopwatch
         self._point = point
+        self._free_reader = free_reader
 
     def listen(self, utterance: Utterance, offer: Offer, follow_on: bool) -> Hearing:
         """Read one utterance and judge it; see terms.utterance.Hearing."""
@@ -82,17 +93,31 @@ class Ear:
         if sound is None:
             raise HearingError("A typed line came to the ear; hear.typed reads those.")
         began = self._stopwatch()
-        hearing = self._judge(utterance, sound, offer, follow_on)
-        compute_s = self._stopwatch() - began
+        free_reading = self._begin_freely(sound)
+        hearing, elsewhere_s = self._judge(utterance, sound, offer, follow_on, free_reading)
+        compute_s = self._stopwatch() - began + elsewhere_s
         return Hearing(**(vars(hearing) | {"audio_s": sound.length_s, "compute_s": compute_s}))
 
-    def _judge(self, utterance: Utterance, sound: Sound, offer: Offer, follow_on: bool) -> Hearing:
+    def _begin_freely(self, sound: Sound) -> Callable[[], tuple[Decode, float]]:
+        if self._free_reader is not None:
+            return self._free_reader.begin(sound)
+        return lambda: (self._engine.listen_freely(sound), 0.0)
+
+    def _judge(
+        self,
+        utterance: Utterance,
+        sound: Sound,
+        offer: Offer,
+        follow_on: bool,
+        free_reading: Callable[[], tuple[Decode, float]],
+    ) -> tuple[Hearing, float]:
+        """Also the processor seconds that were spent elsewhere."""
         self._engine.missing_words(offer.words())
         spotted = self._engine.spot(sound, offer.address) if offer.address else float("-inf")
         heard = spotted >= self._point.address_score
         addressed = bool(offer.address) and (heard or not follow_on)
         reading = self._engine.listen(sound, offer.jsgf(addressed))
-        free = self._engine.listen_freely(sound)
+        free, elsewhere_s = free_reading()
         match = offer.match(reading.words)
         evidence = Evidence(
             margin_per_frame=_margin(reading, free),
@@ -105,7 +130,7 @@ class Ear:
         why = self._refusal(match, evidence, offer, follow_on)
         line = self._line(match, offer)
         text = " ".join(reading.words or free.words)
-        return Hearing(
+        hearing = Hearing(
             utterance=utterance,
             text=text,
             command=match.command,
@@ -118,6 +143,7 @@ class Ear:
             near=NearMiss(text, match.phrase, match.command, match.edits, why) if why else None,
             words=reading.words,
         )
+        return hearing, elsewhere_s
 
     def _line(self, match: Match, offer: Offer) -> float:
         addressed = match.addressed or not offer.address

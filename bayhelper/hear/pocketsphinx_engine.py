@@ -25,6 +25,7 @@ SHORTEST_S = 0.1
 FAINTEST = 1e-60
 """Likelihood ratio below which a phrase is not there at all."""
 FREE, KEY = "free", "key"
+MODEL = Path(pocketsphinx.get_model_path("en-us"))
 
 
 class PocketSphinxEngine:
@@ -33,14 +34,12 @@ class PocketSphinxEngine:
     name = "pocketsphinx"
 
     def __init__(self, pronouncer: Pronouncer) -> None:
-        """Load model, dictionary and language model (about a third of a second, 130 MB)."""
+        """Load model and dictionary; the language model comes with the first free reading."""
         self._pronouncer = pronouncer
-        model = Path(pocketsphinx.get_model_path("en-us"))
-        self._decoder = _decoder(model)
-        self._free = _decoder(model, fwdflat=False, maxhmmpf=3000)
-        self._free.add_lm_file(FREE, str(model / "en-us.lm.bin"))
-        # A decoder's very first utterance scores a little apart from all later ones.
-        self.listen_freely(Sound(bytes(2 * 8000), 16_000))
+        # The default beams lose the right path where a pause or a slur makes it fall behind.
+        self._decoder = _decoder(compallsen=True, beam=1e-80, pbeam=1e-80, wbeam=1e-60)
+        self._key: Any = _decoder()
+        self._free: Any = None
         self._added: dict[str, str] = {}
         self._grammars: list[str] = []
         self._keys: dict[tuple[str, ...], str] = {}
@@ -58,14 +57,15 @@ class PocketSphinxEngine:
 
     def close(self) -> None:
         """Let go of the decoder."""
-        self._decoder = self._free = None
+        self._decoder = self._key = self._free = None
 
     def missing_words(self, words: Sequence[str]) -> tuple[str, ...]:
         """Words that have no pronunciation, not even a guessed one."""
         unknown = [w for w in words if self._decoder.lookup_word(w) is None]
         guessed = self._pronouncer.guess([w for w in unknown if w not in self._added])
         for word, phones in guessed.items():
-            self._decoder.add_word(word, phones, True)
+            for decoder in (self._decoder, self._key):
+                decoder.add_word(word, phones, True)
             self._added[word] = phones
         return tuple(w for w in unknown if w not in self._added)
 
@@ -78,6 +78,8 @@ class PocketSphinxEngine:
 
     def listen_freely(self, sound: Sound) -> Decode:
         """The best reading under the general language model."""
+        if self._free is None:
+            self._free = _free_decoder()
         return _decode(self._free, sound, FREE)
 
     def spot(self, sound: Sound, phrase: str) -> float:
@@ -97,10 +99,10 @@ class PocketSphinxEngine:
                 file = Path(folder) / "phrases.kws"
                 lines = [f"{phrase} /{FAINTEST}/\n" for phrase in phrases]
                 file.write_text("".join(lines), encoding="utf-8")
-                self._decoder.add_kws(self._keys[phrases], str(file))
+                self._key.add_kws(self._keys[phrases], str(file))
         scores = dict.fromkeys(phrases, float("-inf"))
-        if _decode(self._decoder, sound, self._keys[phrases]).words:
-            for found in self._decoder.seg():
+        if _decode(self._key, sound, self._keys[phrases]).words:
+            for found in self._key.seg():
                 steps = log(max(found.prob, 1e-300)) / LOG_BASE
                 score = (steps + 1500) * 1024 * LOG_BASE / log(10)
                 phrase = found.word.strip()
@@ -120,11 +122,16 @@ class PocketSphinxEngine:
         self._grammars.append(name)
 
 
-def _decoder(model: Path, **options: Any) -> Any:
-    """A decoder with neither dither nor a second pass over its lattice: quick and repeatable."""
+def _decoder(**options: Any) -> Any:
+    """A decoder with neither dither nor a second pass over its lattice: quick and repeatable.
+
+    Where scores of two searches are compared, `compallsen` has to be set. Each frame's scores are
+    taken relative to the best senone computed: with the default, only those that a search asks
+    for, they have no common measure, and the free reading loses even to wrong grammars.
+    """
     return pocketsphinx.Decoder(
-        hmm=str(model / "en-us"),
-        dict=str(model / "cmudict-en-us.dict"),
+        hmm=str(MODEL / "en-us"),
+        dict=str(MODEL / "cmudict-en-us.dict"),
         lm=None,
         loglevel="FATAL",
         dither=False,
@@ -132,6 +139,14 @@ def _decoder(model: Path, **options: Any) -> Any:
         bestpath=False,
         **options,
     )
+
+
+def _free_decoder() -> Any:
+    decoder = _decoder(compallsen=True, fwdflat=False, maxhmmpf=3000)
+    decoder.add_lm_file(FREE, str(MODEL / "en-us.lm.bin"))
+    # A decoder's very first utterance scores a little apart from all later ones.
+    _decode(decoder, Sound(bytes(2 * 8000), 16_000), FREE)
+    return decoder
 
 
 def _decode(decoder: Any, sound: Sound, search: str) -> Decode:

@@ -7,6 +7,7 @@ from contextlib import contextmanager
 
 from bayhelper.decide.outcome import Desk
 from bayhelper.hear.accept import Ear
+from bayhelper.hear.free_process import FreeProcess
 from bayhelper.hear.model_finder import find_model
 from bayhelper.hear.pocketsphinx_engine import PocketSphinxEngine
 from bayhelper.hear.pronounce import Pronouncer
@@ -67,7 +68,7 @@ def open_engine(settings: Settings) -> Iterator[Engine]:
     if settings.engine == "vosk":
         engine = VoskEngine(find_model(settings.vosk_model))
     else:
-        engine = PocketSphinxEngine(Pronouncer())
+        engine = _pocketsphinx()
     try:
         yield engine
     finally:
@@ -86,4 +87,12 @@ class TypedEar:
 def open_ear(settings: Settings) -> Iterator[Ear]:
     """An ear with the engine that the settings name."""
     with open_engine(settings) as engine:
-        yield Ear(engine, processor_s)
+        if isinstance(engine, PocketSphinxEngine):
+            with FreeProcess(_pocketsphinx, engine, processor_s) as free_reader:
+                yield Ear(engine, processor_s, free_reader=free_reader)
+        else:
+            yield Ear(engine, processor_s)
+
+
+def _pocketsphinx() -> PocketSphinxEngine:
+    return PocketSphinxEngine(Pronouncer())

@@ -50,7 +50,11 @@ class Kit:
 
 
 def english() -> Kit:
-    found = {"pause job": "pause_job_1", "resume job": "resume_job_1", "close job": "close_job_1"}
+    found = {
+        "pause job": "pause_job_1",
+        "resume job": "resume_job_1",
+        "sign off the job": "close_job_1",
+    }
     address = "workshop copy"
     return Kit(
         lambda: PocketSphinxEngine(Pronouncer()),
