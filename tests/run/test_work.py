@@ -75,7 +75,7 @@ pause the job
 yes please
 carry on with the job
 start the cure
-close the job
+sign off the job
 yes please
 """
 
