@@ -8,6 +8,7 @@ import sys
 from collections import Counter
 from datetime import UTC, datetime
 from pathlib import Path
+from statistics import mean, median
 from tempfile import mkdtemp
 
 from bayhelper.decide.fold import fold
@@ -87,9 +88,9 @@ def _close(folder: Path) -> tuple[str, str]:
     )
     if not coating:
         return record(job, UTC), "none"
-    mean = sum(coating.values()) / len(coating)
     most, count = coating.most_common(1)[0]
-    return record(job, UTC), f"{mean:.1f} (most: {most.replace('_', ' ')}, {count})"
+    spread = f"median {median(coating.values()):g}, mean {mean(coating.values()):.1f}"
+    return record(job, UTC), f"{spread}, most {count} ({most.replace('_', ' ')})"
 
 
 COATING = frozenset("prepped laying covered all_round lapped trial levelled buffed checked".split())

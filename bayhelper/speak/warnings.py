@@ -95,8 +95,12 @@ def _wipe_now(due: Due) -> tuple[str, ...]:
     return _then(due.name, "wipe it off now", "wipe off now")
 
 
+WOKE_LATE_S = 1.0
+"""A loop wakes a little after the instant: 'one minute' must not become 'fifty seconds' by that."""
+
+
 def _closing_in(name: str, seconds: float) -> tuple[str, ...]:
-    left = duration_words(seconds if seconds < 20 else seconds // 10 * 10)
+    left = duration_words(seconds if seconds < 20 else (seconds + WOKE_LATE_S) // 10 * 10)
     return (
         _sentence(f"{name} closing, {left}"),
         _sentence(f"{name}, {left}"),

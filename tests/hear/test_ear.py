@@ -3,6 +3,7 @@
 import io
 import shutil
 import tomllib
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -11,6 +12,7 @@ import soundfile
 
 from bayhelper.hear.accept import Ear
 from bayhelper.hear.endpoint import EndPointer
+from bayhelper.hear.free_process import FreeProcess
 from bayhelper.hear.pocketsphinx_engine import PocketSphinxEngine
 from bayhelper.hear.pronounce import Pronouncer, arpabet
 from bayhelper.hear.recording import (
@@ -39,7 +41,8 @@ def engine():
 
 @pytest.fixture(scope="module")
 def ear(engine):
-    return Ear(engine, processor_s)
+    with FreeProcess(partial(PocketSphinxEngine, Pronouncer()), engine, processor_s) as other:
+        yield Ear(engine, processor_s, free_reader=other)
 
 
 @pytest.fixture(scope="module")
