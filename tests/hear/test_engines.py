@@ -51,8 +51,8 @@ class Kit:
 
 def english() -> Kit:
     found = {
-        "pause job": "pause_job_1",
-        "resume job": "resume_job_1",
+        "pause the job": "pause_job_1",
+        "carry on with the job": "resume_job_1",
         "sign off the job": "close_job_1",
     }
     address = "workshop copy"

@@ -50,6 +50,11 @@ def build(root: Path, out: Path, *what: str) -> Path:
     return next(out.glob("*.whl"))
 
 
+def unmeasured():
+    """The environment, without what has coverage measured in programs that a test starts."""
+    return {name: value for name, value in os.environ.items() if "COV" not in name}
+
+
 @pytest.fixture(scope="module")
 def wheel(root: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The wheel as built from the sdist that was built from this tree."""
@@ -132,6 +137,7 @@ def test_an_unpacked_sdist_holds_what_its_tests_load(unpacked):
         text=True,
         cwd=unpacked,
         check=False,
+        env=unmeasured(),
     )
     assert done.returncode == 0, done.stdout[-2000:]
 
@@ -151,14 +157,13 @@ def test_the_wheel_finds_its_data_from_an_empty_folder(wheel, tmp_path):
         "from bayhelper.run import resources as r\n"
         "print(r.grammars_dir()); print(r.demo_dir()); print(len(r.grammar_texts()))"
     )
-    unmeasured = {name: value for name, value in os.environ.items() if "COV" not in name}
     done = subprocess.run(
         [sys.executable, "-I", "-c", code],
         check=True,
         capture_output=True,
         text=True,
         cwd=empty,
-        env=unmeasured,
+        env=unmeasured(),
     )
     grammars, demo, count = done.stdout.split()
     assert Path(grammars) == installed / "bayhelper" / "grammars"
