@@ -24,6 +24,8 @@ SHORTEST_S = 0.1
 """Less sound than this gives too few frames of features to read anything."""
 FAINTEST = 1e-60
 """Likelihood ratio below which a phrase is not there at all."""
+KEPT = 2
+"""Grammars kept ready, with the address and without. Each takes some 50 MB, and 50 ms to add."""
 FREE, KEY = "free", "key"
 MODEL = Path(pocketsphinx.get_model_path("en-us"))
 
@@ -110,7 +112,7 @@ class PocketSphinxEngine:
         return scores
 
     def _add_grammar(self, name: str, jsgf: str) -> None:
-        if len(self._grammars) >= 48:
+        if len(self._grammars) >= KEPT:
             self._decoder.remove_search(self._grammars.pop(0))
         try:
             self._decoder.add_jsgf_string(name, jsgf)
