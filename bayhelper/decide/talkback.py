@@ -101,6 +101,11 @@ def wake(job: Job, command: Command, at_utc: datetime) -> Outcome:
     return Outcome((woken,), (Say("awake"), Listen("normal")))
 
 
+def spoken_over() -> Outcome:
+    """A command came while we spoke, and was not sure enough to be taken."""
+    return Outcome((), (Say("misheard", kind="question"),))
+
+
 def not_understood(job: Job, near: NearMiss | None, at_utc: datetime) -> Outcome:
     """A tone the first time, the nearest meaning as a question the second, the board the third."""
     if job.misses == 0 or job.asleep:

@@ -34,7 +34,7 @@ def _file_blocks(path: Path) -> Iterator[bytes]:
         with soundfile.SoundFile(path) as file:
             if file.frames == 0:
                 raise HearingError(f"{path} holds no sound. Give a recording of at least one word.")
-            resampler = _Resampler(file.samplerate)
+            resampler = Resampler(file.samplerate)
             size = max(file.samplerate // 10, 1)
             for block in file.blocks(size, dtype="float32", always_2d=True):
                 if not np.isfinite(block).all():
@@ -50,7 +50,7 @@ def _file_blocks(path: Path) -> Iterator[bytes]:
         ) from error
 
 
-class _Resampler:
+class Resampler:
     """Float samples of one rate in, 16-bit sound at RATE_HZ out, as it comes."""
 
     def __init__(self, rate_hz: int) -> None:
@@ -107,7 +107,7 @@ def stream_utterances(
 
 
 def _stream_blocks(stream: BinaryIO, rate_hz: int) -> Iterator[bytes]:
-    resampler = _Resampler(rate_hz)
+    resampler = Resampler(rate_hz)
     left = b""
     while chunk := stream.read(2 * (rate_hz // 10)):
         chunk = left + chunk

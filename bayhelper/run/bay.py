@@ -13,11 +13,11 @@ from bayhelper.decide.fold import apply
 from bayhelper.decide.job import Job
 from bayhelper.decide.notes import keep_note_clip
 from bayhelper.decide.outcome import Desk, Outcome
-from bayhelper.decide.talkback import not_understood
+from bayhelper.decide.talkback import not_understood, spoken_over
 from bayhelper.remember.clips import NO_CLIP, Clips
 from bayhelper.remember.journal import Journal
 from bayhelper.run.foresee import coming_alerts
-from bayhelper.run.mouth import Mouth
+from bayhelper.run.mouth import Speaks
 from bayhelper.run.timeline import Timeline
 from bayhelper.speak.names import Names
 from bayhelper.speak.phrasing import words
@@ -52,7 +52,7 @@ class Bay:
         clips: Clips,
         ear: Ear,
         library: Library,
-        mouth: Mouth,
+        mouth: Speaks,
         timeline: Timeline,
         desk: Desk,
         scope: Scope,
@@ -119,6 +119,12 @@ class Bay:
         self.pass_time(at_utc)
         follow_on = self._follow_until_utc is not None and at_utc <= self._follow_until_utc
         hearing = self._ear.listen(utterance, self.offer(), follow_on)
+        self.act_on(hearing, at_utc)
+        return hearing
+
+    def act_on(self, hearing: Hearing, at_utc: datetime) -> None:
+        """Decide on what was heard, record, then act."""
+        self.pass_time(at_utc)
         self._timeline.heard(at_utc, hearing)
         if self.job is not None and self.job.dictating and not self._is_command(hearing):
             self._keep_note(self.job, hearing, at_utc)
@@ -130,7 +136,22 @@ class Bay:
             outcome = not_understood(self.job, hearing.near, at_utc)
             self._settle(at_utc, outcome, cause="utterance", hearing=hearing)
         self.pass_time(at_utc)
-        return hearing
+
+    def ask_again(self, hearing: Hearing, at_utc: datetime) -> None:
+        """Somebody spoke over our own voice, and it is not sure what: say so."""
+        self.pass_time(at_utc)
+        self._timeline.heard(at_utc, hearing)
+        self._settle(at_utc, spoken_over(), cause="utterance", hearing=hearing)
+
+    def press(self, command: Command, at_utc: datetime) -> None:
+        """A button stands for this command."""
+        self.pass_time(at_utc)
+        self._settle(
+            at_utc,
+            decide(self.job, command, at_utc, self._desk),
+            cause="command",
+            command=command,
+        )
 
     def offer(self) -> Offer:
         """What may be said now."""

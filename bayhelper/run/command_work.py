@@ -11,16 +11,17 @@ from collections.abc import Iterator
 from contextlib import ExitStack
 from datetime import timedelta
 
-from bayhelper.decide.job import Job
 from bayhelper.hear.recording import stream_utterances
 from bayhelper.hear.typed import typed_utterances
 from bayhelper.run.bay import Bay, Ear
-from bayhelper.run.clock import NOTICED_S, ManualClock, SystemClock
+from bayhelper.run.clock import ManualClock, SystemClock
+from bayhelper.run.live import work_live
 from bayhelper.run.mouth import Mouth
 from bayhelper.run.parts import TypedEar, open_ear
 from bayhelper.run.playback import advance, play, takes_of
 from bayhelper.run.session import open_job, open_session
 from bayhelper.run.settings import data_folder, load_settings
+from bayhelper.run.timekeeping import clock_after, keep_time
 from bayhelper.speak.player import FolderPlayer
 from bayhelper.terms.errors import RunError
 from bayhelper.terms.utterance import Utterance
@@ -35,10 +36,10 @@ def run(options: argparse.Namespace) -> int:
     folder = data_folder(options.data)
     settings = load_settings(folder, plan=options.plan, body=options.body, engine=options.engine)
     if not (options.from_audio or options.stdin or options.typed):
-        raise RunError(
-            "The microphone is not built yet. Give --from-audio FILE, --stdin or --typed."
-        )
-    clock, set_back_s = _clock_after(open_job(folder))
+        if options.fast:
+            raise RunError("--fast is for recordings and typed lines. Leave it out.")
+        return work_live(folder, settings, sys.stdin, sys.stdout)
+    clock, set_back_s = clock_after(open_job(folder))
     with ExitStack() as stack:
         ear: Ear = TypedEar() if options.typed else stack.enter_context(open_ear(settings))
         bay, mouth = stack.enter_context(
@@ -75,21 +76,6 @@ def run(options: argparse.Namespace) -> int:
     return 0
 
 
-def _clock_after(job: Job | None) -> tuple[SystemClock, float]:
-    """A clock that goes on where the open job stopped, if the wall clock is behind that.
-
-    It was set back meanwhile, or lost its time; gives by how many seconds, 0 for not at all. How
-    long the break really was nobody knows, but no panel gets younger by it.
-    """
-    if job is None:
-        return SystemClock(), 0.0
-    clock = SystemClock(job.wall_ahead_s)
-    behind_s = (job.decisions[-1].at_utc - clock.now_utc()).total_seconds()
-    if behind_s <= 0:
-        return clock, 0.0
-    return SystemClock(job.wall_ahead_s - behind_s), behind_s if behind_s > NOTICED_S else 0.0
-
-
 def _typed_fast(bay: Bay, mouth: Mouth, clock: ManualClock) -> None:
     """Typed lines on a clock of their own: 'wait 5 minutes' lets time pass at once."""
     for utterance in typed_utterances(sys.stdin):
@@ -116,7 +102,7 @@ def _live(source: Iterator[Utterance], bay: Bay, clock: SystemClock) -> None:
 
     threading.Thread(target=listen, name="source", daemon=True).start()
     while True:
-        _keep_time(bay, clock)
+        keep_time(bay, clock)
         due_utc = bay.next_due_utc()
         left_s = LONGEST_SLEEP_S
         if due_utc is not None:
@@ -131,14 +117,3 @@ def _live(source: Iterator[Utterance], bay: Bay, clock: SystemClock) -> None:
         if item is None:
             return
         bay.take(item, clock.now_utc())
-
-
-def _keep_time(bay: Bay, clock: SystemClock) -> None:
-    """Notice that the wall clock was set; between two jobs its time is taken over."""
-    step_s = clock.set_s()
-    if step_s:
-        bay.clock_set(step_s, clock.now_utc())
-    if bay.job is None:
-        moved_s = clock.follow_wall()
-        if moved_s:
-            bay.new_time(clock.now_utc(), moved_s)

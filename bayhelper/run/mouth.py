@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import datetime, timedelta
+from typing import Protocol
 
 from bayhelper.run.timeline import Timeline
 from bayhelper.speak import tones
@@ -18,6 +19,33 @@ URGENCY_TONE = {Urgency.SOFT: "soft", Urgency.DUE: "due", Urgency.URGENT: "urgen
 STEP = 1.5
 """Loudness changes by this factor (3.5 dB) a word."""
 SOFTEST = 0.1
+
+
+class Speaks(Protocol):
+    """What the bay asks of a mouth."""
+
+    speaking_until_utc: datetime
+    """Until when it speaks, about."""
+
+    def say(self, at_utc: datetime, say: Say, text: str) -> None:
+        """The tone of its urgency, then the sentence."""
+        ...
+
+    def tone(self, at_utc: datetime, tone: Tone) -> None:
+        """A tone alone."""
+        ...
+
+    def volume(self, change: Volume) -> None:
+        """Softer, louder or hushed."""
+        ...
+
+    def prepare(self, texts: Sequence[str]) -> None:
+        """Sentences that may come next."""
+        ...
+
+    def read_back(self, at_utc: datetime, sounds: tuple[Sound, ...]) -> None:
+        """Kept recordings."""
+        ...
 
 
 class Mouth:

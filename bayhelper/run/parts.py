@@ -7,7 +7,9 @@ from contextlib import contextmanager
 
 from bayhelper.decide.outcome import Desk
 from bayhelper.hear.accept import Ear
+from bayhelper.hear.ear_process import Parts
 from bayhelper.hear.free_process import FreeProcess
+from bayhelper.hear.microphone import Wanted
 from bayhelper.hear.model_finder import find_model
 from bayhelper.hear.pocketsphinx_engine import PocketSphinxEngine
 from bayhelper.hear.pronounce import Pronouncer
@@ -92,6 +94,23 @@ def open_ear(settings: Settings) -> Iterator[Ear]:
                 yield Ear(engine, processor_s, free_reader=free_reader)
         else:
             yield Ear(engine, processor_s)
+
+
+@contextmanager
+def open_decoding(settings: Settings) -> Iterator[Parts[Scope]]:
+    """What a process that decodes is made of; see hear.ear_process."""
+    library = build_library()
+    with open_ear(settings) as ear:
+        yield Parts(ear, library.offer)
+
+
+def wanted_microphones(settings: Settings) -> tuple[Wanted, ...]:
+    """The microphones that the settings name, with those who wear them."""
+    found = []
+    for text in settings.microphones:
+        who, equals, fragment = text.rpartition("=")
+        found.append(Wanted(fragment.strip(), who.strip() if equals else ""))
+    return tuple(found)
 
 
 def _pocketsphinx() -> PocketSphinxEngine:

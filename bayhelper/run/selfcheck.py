@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Literal
 
 from bayhelper.decide.fold import fold
+from bayhelper.hear.microphone import sound_devices
 from bayhelper.hear.model_finder import find_model
 from bayhelper.hear.pocketsphinx_engine import PocketSphinxEngine
 from bayhelper.hear.pronounce import Pronouncer
@@ -160,17 +161,7 @@ def _vosk(folder: Path) -> str:
 
 
 def _sound_card(folder: Path) -> str:
-    try:
-        import sounddevice  # noqa: PLC0415  needs PortAudio, which may be absent
-    except OSError as error:
-        raise HearingError(
-            "PortAudio is absent, so there is no microphone or loudspeaker. "
-            "Install it (Debian: apt install libportaudio2)."
-        ) from error
-    try:
-        devices = sounddevice.query_devices()
-    except sounddevice.PortAudioError as error:
-        raise HearingError(f"PortAudio finds no sound system: {error}. Start it.") from error
+    devices = sound_devices()
     if not devices:
         raise HearingError("No sound card was found. Recordings and typed lines work all the same.")
-    return f"{len(devices)} devices"
+    return f"{len(devices)} devices: {', '.join(devices)}"

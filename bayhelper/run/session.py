@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
 from datetime import datetime
 from pathlib import Path
-from typing import TextIO
+from typing import TextIO, TypeVar
 
 from bayhelper.decide.fold import fold
 from bayhelper.decide.job import Job
@@ -14,13 +14,15 @@ from bayhelper.remember.clips import Clips
 from bayhelper.remember.history import History
 from bayhelper.remember.journal import Journal
 from bayhelper.run.bay import Bay, Ear
-from bayhelper.run.mouth import Mouth
+from bayhelper.run.mouth import Mouth, Speaks
 from bayhelper.run.parts import build_desk, build_library, build_scope
 from bayhelper.run.settings import Settings
 from bayhelper.run.timeline import Timeline
 from bayhelper.speak.voice_process import VoiceProcess
 from bayhelper.terms.errors import BayhelperError
-from bayhelper.terms.ports import Player
+from bayhelper.terms.ports import Player, Voice
+
+AnyMouth = TypeVar("AnyMouth", bound=Speaks)
 
 FORESEEN = 2
 """So many alerts to come are rendered ahead: the next one, and the one after it."""
@@ -38,6 +40,32 @@ def open_session(
     timeline_file: Path | None = None,
     live: bool = False,
 ) -> Iterator[tuple[Bay, Mouth]]:
+    """The same with a mouth that plays one sound after the other."""
+    with open_bay(
+        folder,
+        settings,
+        ear=ear,
+        make_mouth=lambda voice, timeline: Mouth(voice, player, timeline),
+        now_utc=now_utc,
+        terminal=terminal,
+        timeline_file=timeline_file,
+        live=live,
+    ) as opened:
+        yield opened
+
+
+@contextmanager
+def open_bay(
+    folder: Path,
+    settings: Settings,
+    *,
+    ear: Ear,
+    make_mouth: Callable[[Voice, Timeline], AnyMouth],
+    now_utc: datetime,
+    terminal: TextIO | None = None,
+    timeline_file: Path | None = None,
+    live: bool = False,
+) -> Iterator[tuple[Bay, AnyMouth]]:
     """A bay on a data folder; an open job is taken up where it stood.
 
     `live` where people wait for its sentences: those of the next alerts are rendered ahead. On a
@@ -50,7 +78,7 @@ def open_session(
         voice = stack.enter_context(
             VoiceProcess(rate_wpm=settings.voice_rate_wpm, voice=settings.voice)
         )
-        mouth = Mouth(voice, player, timeline)
+        mouth = make_mouth(voice, timeline)
         bay = Bay(
             journal=journal,
             clips=Clips(folder),

@@ -35,7 +35,12 @@ US_VOICE = "gmw/en-us"
 """eSpeak NG's American voice; its default one is British, whatever words it is given."""
 PLAIN = re.compile(r"[^\W\d_]+(?:['’][^\W\d_]+)*(?: [^\W\d_]+(?:['’][^\W\d_]+)*)*")
 """Words as a grammar holds them: letters, with single spaces between."""
-RANGES = {"voice_rate_wpm": (80, 400), "follow_on_s": (0, 60), "patience_s": (0.2, 5)}
+RANGES = {
+    "voice_rate_wpm": (80, 400),
+    "follow_on_s": (0, 60),
+    "patience_s": (0.2, 5),
+    "loudness_max": (0.05, 1),
+}
 """Lowest and highest value of each number that is sense."""
 
 
@@ -74,6 +79,18 @@ class Settings:
     """How long after a reply a command needs no address."""
     patience_s: float = 0.8
     """Silence that ends an utterance."""
+    microphones: tuple[str, ...] = ()
+    """Parts of the names of the microphones, none for the system's own. 'Robin=headset' says that
+    Robin wears that one."""
+    speaker: str = ""
+    """Part of the name of the loudspeaker; empty for the system's own."""
+    loudness_max: float = 1.0
+    """Loudness, up to 1, that nothing goes above."""
+    button: str = ""
+    """Key of the push-button or foot switch: a character, 'space' or 'enter'; empty for any key."""
+    button_does: str = "talk"
+    """What it does: 'talk' (the next words need no address), 'answered' (the alert was understood)
+    or 'off'."""
 
     def speaks(self) -> Literal["uk", "us"]:
         """The dialect in force."""
@@ -96,6 +113,7 @@ CHOICES = {
     "steering": ("", "left", "right"),
     "engine": ("pocketsphinx", "vosk"),
     "chatter": ("quiet", "normal", "teaching"),
+    "button_does": ("talk", "answered", "off"),
 }
 
 

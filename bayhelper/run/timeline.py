@@ -97,6 +97,11 @@ class Timeline:
         fields = {"topic": "tone", "text": "", "manner": "tone", "tone": name}
         self._line(at_utc, "said", fields, f"({name} tone)")
 
+    def part(self, at_utc: datetime, part: str, alive: bool, text: str) -> None:
+        """A part of the helper was lost, or works again."""
+        fields = {"event": "PartBack" if alive else "PartLost", "part": part, "text": text}
+        self._line(at_utc, "event", fields, f"! {text}")
+
     def notice(self, text: str) -> None:
         """Something for the person at the terminal only, such as a part that failed."""
         if self._terminal:

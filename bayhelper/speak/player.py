@@ -6,6 +6,7 @@ import wave
 from pathlib import Path
 
 import numpy as np
+import soxr
 
 from bayhelper.terms.errors import SpeechError
 from bayhelper.terms.sound import Sound
@@ -17,6 +18,23 @@ def scaled(sound: Sound, gain: float) -> Sound:
         return sound
     samples = np.frombuffer(sound.pcm, "<i2") * gain
     return Sound(samples.astype("<i2").tobytes(), sound.rate_hz)
+
+
+def float_samples(sound: Sound, rate_hz: int, gain: float) -> np.ndarray:
+    """Float samples at the device's rate; shape (frames,)."""
+    samples = np.frombuffer(sound.pcm, "<i2").astype(np.float32) / 32768 * np.float32(gain)
+    if sound.rate_hz == rate_hz:
+        return samples
+    resampled = soxr.resample(samples, sound.rate_hz, rate_hz)
+    return np.asarray(np.clip(resampled, -gain, gain))
+
+
+def faded(samples: np.ndarray) -> np.ndarray:
+    """The same, going down to nothing in the last 480 samples; a cut makes no click then."""
+    faded = samples.copy()
+    count = min(len(faded), 480)
+    faded[len(faded) - count :] *= np.linspace(1, 0, count, dtype=np.float32)
+    return faded
 
 
 class FolderPlayer:

@@ -27,6 +27,8 @@ class Utterance:
     """File name, device name or empty."""
     typed: str = ""
     """The line, when it was typed."""
+    speaker: str = ""
+    """Who said it, when the microphone is worn by one person; else empty."""
 
 
 @dataclass(frozen=True)

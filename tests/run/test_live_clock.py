@@ -10,10 +10,11 @@ from bayhelper.decide.fold import fold
 from bayhelper.hear.typed import typed_utterances
 from bayhelper.remember.history import History
 from bayhelper.run.cli import main
-from bayhelper.run.command_work import _clock_after, _live
+from bayhelper.run.command_work import _live
 from bayhelper.run.parts import TypedEar, build_library, build_scope
 from bayhelper.run.session import open_job, open_session
 from bayhelper.run.settings import Settings
+from bayhelper.run.timekeeping import clock_after
 from bayhelper.show.record import record
 from bayhelper.speak.player import SilentPlayer
 from bayhelper.terms.events import ClockSet, Spoken
@@ -41,7 +42,7 @@ def follow(tmp_path):
             time.sleep(0.01)
 
     def one(*steps):
-        clock, set_back_s = _clock_after(open_job(tmp_path))
+        clock, set_back_s = clock_after(open_job(tmp_path))
         terminal = io.StringIO()
         with open_session(
             tmp_path,

@@ -1,0 +1,245 @@
+"""The ear outside the bay's own process: one process listens to microphones, another decodes.
+
+They are two because the embedded engine keeps Python's lock while it reads, up to a second: a
+callback in the same process would lose sound, and an alert in the same process would be late.
+"""
+
+from __future__ import annotations
+
+import os
+import signal
+from collections.abc import Callable
+from contextlib import AbstractContextManager
+from dataclasses import dataclass, replace
+from multiprocessing import get_context
+from multiprocessing.connection import Connection
+from types import TracebackType
+from typing import Any, Generic, Protocol, TypeVar
+
+from bayhelper.hear.endpoint import EndPointer
+from bayhelper.hear.listening import Caught, Room, Span
+from bayhelper.hear.microphone import Microphones, MicrophoneState, Wanted
+from bayhelper.terms.errors import HearingError
+from bayhelper.terms.ports import Offer
+from bayhelper.terms.sound import Sound
+from bayhelper.terms.utterance import Hearing, Utterance
+
+CLOSING_S = 2.0
+"""How long a process may take to end by itself."""
+BEAT_S = 1.0
+STUCK = 3
+"""Exit code of a process that could not close a broken device."""
+SILENCE = Utterance(Sound(bytes(2 * 6400), 16_000), 0.0, 0.4, "microphone")
+
+Scope = TypeVar("Scope")
+
+
+class Child:
+    """A process of its own with a pipe to it; it has to end when the pipe does."""
+
+    def __init__(self, serve: Callable[..., None], *arguments: object) -> None:
+        """Start `serve(pipe, *arguments)`; all of them have to be importable by name there."""
+        context = get_context("spawn")
+        self.pipe, theirs = context.Pipe()
+        self._process = context.Process(target=serve, args=(theirs, *arguments), name="ear")
+        self._process.start()
+        theirs.close()
+
+    def __enter__(self) -> Child:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
+
+    @property
+    def pid(self) -> int:
+        """Its process id."""
+        return self._process.pid or 0
+
+    def send(self, message: object) -> bool:
+        """Hand a message over; False when the process is gone."""
+        try:
+            self.pipe.send(message)
+        except OSError:
+            return False
+        return True
+
+    def close(self) -> None:
+        """End the process."""
+        self.pipe.close()
+        self._process.join(CLOSING_S)
+        if self._process.is_alive():
+            self._process.kill()
+            self._process.join()
+
+
+@dataclass(frozen=True)
+class Beat:
+    """A sign of life from the process that listens, once a second."""
+
+    floor_db: float
+    """Level of the noise, dB of full scale."""
+    dropped: int
+    """Blocks that were dropped since the start."""
+    lost_by_device: int
+    """How often a device said that it lost sound."""
+    blind: bool
+    """Whether noise hides every end of speech."""
+
+
+@dataclass(frozen=True)
+class Ready:
+    """The process can do its work now."""
+
+
+@dataclass(frozen=True)
+class Broken:
+    """The process ends, and why."""
+
+    text: str
+    """For people."""
+
+
+@dataclass(frozen=True)
+class Prepare(Generic[Scope]):
+    """What may be said next, while there is time to get ready for it."""
+
+    scope: Scope
+    """As `offer_of` takes it."""
+
+
+@dataclass(frozen=True)
+class Listen(Generic[Scope]):
+    """An utterance to be read."""
+
+    number: int
+    """Comes back with the hearing."""
+    utterance: Utterance
+    """What was caught."""
+    scope: Scope
+    """What may be said now."""
+    follow_on: bool
+    """Whether no address is needed."""
+
+
+@dataclass(frozen=True)
+class Listened:
+    """What came of it."""
+
+    number: int
+    """As in Listen."""
+    hearing: Hearing
+    """With its utterance."""
+
+
+class Judge(Protocol):
+    """See hear.accept.Ear."""
+
+    def listen(self, utterance: Utterance, offer: Offer, follow_on: bool) -> Hearing:
+        """Read one utterance and judge it."""
+        ...
+
+
+@dataclass(frozen=True)
+class Parts(Generic[Scope]):
+    """What the process that decodes is made of."""
+
+    judge: Judge
+    """The ear."""
+    offer_of: Callable[[Scope], Offer]
+    """What a scope allows to be said."""
+
+
+def serve_decoding(
+    pipe: Connection, make: Callable[[], AbstractContextManager[Parts[Any]]]
+) -> None:
+    """Read what comes until the other side closes or dies; Ctrl-C is for the other side."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    try:
+        with make() as parts:
+            pipe.send(Ready())
+            while True:
+                message = pipe.recv()
+                if isinstance(message, Listen):
+                    offer = parts.offer_of(message.scope)
+                    hearing = parts.judge.listen(message.utterance, offer, message.follow_on)
+                    pipe.send(Listened(message.number, _signed(hearing)))
+                elif isinstance(message, Prepare) and not pipe.poll():
+                    offer = parts.offer_of(message.scope)
+                    for follow_on in (False, True):
+                        parts.judge.listen(SILENCE, offer, follow_on)
+    except HearingError as error:
+        _last_words(pipe, str(error))
+    except (EOFError, OSError):
+        return
+
+
+def _signed(hearing: Hearing) -> Hearing:
+    """A headset says who gave the command, unless the words did."""
+    command, speaker = hearing.command, hearing.utterance.speaker
+    if command is None or not speaker or "by" in command.slots:
+        return hearing
+    return replace(hearing, command=replace(command, slots={**command.slots, "by": speaker}))
+
+
+def serve_listening(
+    pipe: Connection,
+    wanted: tuple[Wanted, ...],
+    steady_s: Callable[[], float],
+    make_pointer: Callable[[], Any] = EndPointer,
+) -> None:
+    """Listen until the other side closes or dies; Ctrl-C is for the other side."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    try:
+        microphones = Microphones(wanted, steady_s)
+    except HearingError as error:
+        _last_words(pipe, str(error))
+        return
+    try:
+        _listen(pipe, microphones, Room(wanted, make_pointer), steady_s)
+    except HearingError as error:
+        _last_words(pipe, str(error))
+        os._exit(STUCK)  # PortAudio would wait for the broken device at a proper end
+    except (EOFError, OSError):
+        microphones.close()
+
+
+def _listen(
+    pipe: Connection, microphones: Microphones, room: Room, steady_s: Callable[[], float]
+) -> None:
+    pipe.send(Ready())
+    beat_s = 0.0
+    while True:
+        while pipe.poll():
+            message = pipe.recv()
+            if isinstance(message, Span):
+                room.sounding(message)
+        heard = microphones.read(0.1)
+        if heard is not None:
+            for caught in room.feed(heard):
+                pipe.send(caught)
+        now_s = steady_s()
+        if now_s - beat_s >= BEAT_S or heard is None:
+            for state in microphones.poll():
+                pipe.send(state)
+        if now_s - beat_s >= BEAT_S:
+            beat_s = now_s
+            pipe.send(
+                Beat(room.floor_db, microphones.dropped, microphones.lost_by_device, room.blind)
+            )
+
+
+def _last_words(pipe: Connection, text: str) -> None:
+    try:
+        pipe.send(Broken(text))
+    except OSError:
+        return
+
+
+Report = Ready | Broken | Beat | Caught | MicrophoneState | Listened
+"""Whatever may come through the pipes."""

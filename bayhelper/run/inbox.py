@@ -1,0 +1,55 @@
+"""The way of what other threads report into the loop, which sleeps on file descriptors."""
+
+from __future__ import annotations
+
+import os
+import queue
+from contextlib import suppress
+from types import TracebackType
+from typing import Generic, TypeVar
+
+Item = TypeVar("Item")
+
+
+class Inbox(Generic[Item]):
+    """A queue that wakes whoever waits for its file descriptor."""
+
+    def __init__(self) -> None:
+        self._items: queue.SimpleQueue[Item] = queue.SimpleQueue()
+        self._read, self._write = os.pipe()
+        os.set_blocking(self._read, False)
+        os.set_blocking(self._write, False)
+
+    def __enter__(self) -> Inbox[Item]:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        os.close(self._read)
+        os.close(self._write)
+        self._write = -1
+
+    def fileno(self) -> int:
+        """Readable while something waits."""
+        return self._read
+
+    def put(self, item: Item) -> None:
+        """From any thread."""
+        self._items.put(item)
+        try:
+            os.write(self._write, b"!")
+        except OSError:  # full, so that it wakes anyway; or closed
+            return
+
+    def take(self) -> list[Item]:
+        """Everything that waits."""
+        with suppress(BlockingIOError):
+            os.read(self._read, 65536)
+        found = []
+        while not self._items.empty():
+            found.append(self._items.get())
+        return found

@@ -1,0 +1,168 @@
+"""The mouth where people wait for it: nothing here blocks, and what is heard when is known."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from concurrent.futures import Future, ThreadPoolExecutor
+from datetime import datetime, timedelta
+from types import TracebackType
+
+from bayhelper.run.mouth import SOFTEST, STEP, URGENCY_TONE
+from bayhelper.run.timeline import Timeline
+from bayhelper.speak import tones
+from bayhelper.speak.durations import spoken_s
+from bayhelper.speak.outages import SPOKEN
+from bayhelper.speak.speaker import Ended, Part, Report, Speaker
+from bayhelper.terms.effects import Say, Tone, Urgency, Volume
+from bayhelper.terms.ports import Voice
+from bayhelper.terms.sound import Sound
+
+RENDERERS = 2
+"""So that an alert need not wait until a long reply is rendered."""
+RISE_DB = 12.0
+"""So much softer than the maximum it speaks where it is quiet."""
+TOO_LOUD_DB = 24.0
+"""Noise so far above the quietest that was met is more than the loudness can follow."""
+
+
+class LiveMouth:
+    """Fills the place of run.mouth.Mouth; hands lines to a Speaker."""
+
+    def __init__(
+        self,
+        voice: Voice | None,
+        timeline: Timeline,
+        speaker: Speaker,
+        steady_s: Callable[[], float],
+        maximum: float,
+    ) -> None:
+        """`maximum`, 0 to 1, is the loudness that a person set."""
+        self._voice = voice
+        self._timeline = timeline
+        self._steady_s = steady_s
+        self._maximum = maximum
+        self._step = 1.0
+        self._rise_db = RISE_DB
+        self._quietest_db: float | None = None
+        self._speaker = speaker
+        self._renderers = ThreadPoolExecutor(RENDERERS, "rendering")
+        self._count = 0
+        self._replies: set[int] = set()
+        self.speaking_until_utc: datetime = timeline.began_utc
+        self.reply_ended_s: float | None = None
+        """When our last reply ended, steady seconds; None while one is under way."""
+        self._set_gain()
+
+    def __enter__(self) -> LiveMouth:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self._renderers.shutdown(wait=False, cancel_futures=True)
+
+    def say(self, at_utc: datetime, say: Say, text: str) -> None:
+        """Sound the tone of its urgency, then the sentence."""
+        parts: list[Part] = []
+        if say.urgency is not None:
+            parts.append(tones.render(URGENCY_TONE[say.urgency]))
+        if text and self._voice is not None:
+            parts.append(self._renderers.submit(self._voice.render, text))
+        length_s = spoken_s(text) if text else 0.0
+        self._line(
+            at_utc,
+            parts,
+            urgency=int(say.urgency or 0),
+            reply=say.kind != "alert",
+            length_s=length_s,
+            text=text,
+        )
+        if text:
+            self._timeline.said(at_utc, say, text, "", length_s)
+        elif say.urgency is not None:
+            self._timeline.tone(at_utc, URGENCY_TONE[say.urgency])
+
+    def tone(self, at_utc: datetime, tone: Tone) -> None:
+        """A tone alone."""
+        urgency = {"soft": 1, "due": 2, "urgent": 3}.get(tone.name, 0)
+        sound = tones.render(tone.name)
+        self._line(at_utc, [sound], urgency=urgency, reply=urgency == 0, length_s=sound.length_s)
+        self._timeline.tone(at_utc, tone.name)
+
+    def volume(self, change: Volume) -> None:
+        """Softer or louder from the next sound on; hush cuts off what sounds."""
+        if change.step == "hush":
+            self._speaker.hush(below=int(Urgency.URGENT) + 1)
+        step = {"quieter": 1 / STEP, "louder": STEP, "hush": 1.0}[change.step]
+        self._step = min(1.0, max(SOFTEST, self._step * step))
+        self._set_gain()
+        self.reply_ended_s = self._steady_s()
+
+    def prepare(self, texts: Sequence[str]) -> None:
+        """Sentences that may come next; nothing of them is heard now."""
+        if self._voice is not None:
+            self._voice.render_ahead([*texts, *SPOKEN.values()])
+
+    def read_back(self, at_utc: datetime, sounds: tuple[Sound, ...]) -> None:
+        """Play kept recordings, one after the other."""
+        length_s = sum(sound.length_s for sound in sounds)
+        self._line(at_utc, list(sounds), urgency=0, reply=True, length_s=length_s)
+
+    def announce(self, at_utc: datetime, outage: str) -> None:
+        """Say that a part failed, or works again; see speak.outages."""
+        text = SPOKEN[outage]
+        parts: list[Part] = [tones.render("due")]
+        if self._voice is not None:
+            parts.append(self._renderers.submit(self._voice.render, text))
+        self._line(
+            at_utc,
+            parts,
+            urgency=int(Urgency.DUE),
+            reply=False,
+            length_s=spoken_s(text),
+            text=text,
+        )
+
+    def give_way(self) -> None:
+        """Somebody is going to talk: stop everything that is not urgent."""
+        self._speaker.hush(below=int(Urgency.URGENT))
+
+    def handle(self, report: Report) -> None:
+        """Keep account of what was heard."""
+        if isinstance(report, Ended) and not report.again and report.number in self._replies:
+            self._replies.discard(report.number)
+            if not self._replies:
+                self.reply_ended_s = report.at_s
+
+    def noise(self, floor_db: float) -> bool:
+        """Follow the noise with the loudness, up to the maximum; True when that is too little."""
+        if self._quietest_db is None or floor_db < self._quietest_db:
+            self._quietest_db = floor_db
+        above_db = floor_db - self._quietest_db
+        self._rise_db = max(0.0, RISE_DB - above_db)
+        self._set_gain()
+        return above_db > TOO_LOUD_DB
+
+    def _set_gain(self) -> None:
+        self._speaker.set_gain(self._maximum * self._step * 10 ** (-self._rise_db / 20))
+
+    def _line(
+        self,
+        at_utc: datetime,
+        parts: Sequence[Sound | Future[Sound]],
+        *,
+        urgency: int,
+        reply: bool,
+        length_s: float,
+        text: str = "",
+    ) -> None:
+        self._count += 1
+        starts_utc = max(at_utc, self.speaking_until_utc)
+        self.speaking_until_utc = starts_utc + timedelta(seconds=length_s)
+        if reply:
+            self._replies.add(self._count)
+            self.reply_ended_s = None
+        self._speaker.say(self._count, parts, urgency, text)

@@ -1,0 +1,58 @@
+"""Whose turn it is: when words need no address, and what is taken while we speak ourselves."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from bayhelper.hear.listening import Caught, Span
+from bayhelper.terms.utterance import Hearing
+from bayhelper.understand.offer import plain_words
+
+EDGE_S = 0.5
+"""Echo, and an end-pointer that is not sure where words begin and end."""
+OWN_WORDS = 3
+"""So many words in a row that are also in our own line are ours."""
+
+
+class Window:
+    """When words need no address: after our reply, or after the button."""
+
+    def __init__(self, follow_on_s: float) -> None:
+        self._follow_on_s = follow_on_s
+        self._opens_s = self._closes_s = 0.0
+
+    def open(self, at_s: float) -> None:
+        """From now on, for a while."""
+        if at_s > self._opens_s:
+            self._opens_s, self._closes_s = at_s, at_s + self._follow_on_s
+
+    def holds(self, onset_s: float) -> bool:
+        """Whether words that begin then need no address."""
+        return self._opens_s <= onset_s <= self._closes_s
+
+
+def spoken_over(hearing: Hearing, spans: tuple[Span, ...]) -> Hearing:
+    """The same, unless its words may be our own: those never command us."""
+    said = plain_words(" ".join(span.text for span in spans))
+    if not hearing.addressed:
+        hearing = replace(hearing, accepted=False, why="while we spoke, and not addressed")
+    if _shares(hearing.words, said):
+        return replace(hearing, accepted=False, addressed=False, why="our own voice")
+    return hearing
+
+
+def lies_inside(caught: Caught) -> bool:
+    """Whether nothing but our own line need be in it."""
+    return any(
+        span.start_s <= caught.onset_s + EDGE_S and caught.ended_s <= span.end_s + EDGE_S
+        for span in caught.over
+    )
+
+
+def _shares(heard: tuple[str, ...], said: tuple[str, ...]) -> bool:
+    """Whether all that was heard, or OWN_WORDS of it in a row, is in what we said."""
+    count = min(OWN_WORDS, len(heard))
+    if not count:
+        return False
+    runs = {said[at : at + count] for at in range(len(said))}
+    return any(heard[at : at + count] in runs for at in range(len(heard) - count + 1))
