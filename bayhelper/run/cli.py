@@ -9,6 +9,7 @@ from pathlib import Path
 
 from bayhelper import __version__
 from bayhelper.run import (
+    command_body,
     command_check,
     command_demo,
     command_hear,
@@ -54,6 +55,7 @@ def parser() -> argparse.ArgumentParser:
     _add_jobs(commands)
     _add_check(commands)
     _add_model(commands)
+    _add_body(commands)
     return root
 
 
@@ -144,6 +146,16 @@ def _add_model(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     verbs = model.add_subparsers(title="verbs", required=True, metavar="VERB")
     get = _add(verbs, "get", "Fetch an English model through the vosk package.", command_model.run)
     get.add_argument("name", nargs="?", metavar="NAME", help="name of the model")
+
+
+def _add_body(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    body = commands.add_parser("body", help="Car bodies.", description="Car bodies.")
+    verbs = body.add_subparsers(title="verbs", required=True, metavar="VERB")
+    checked = _add(verbs, "check", "Say whether a body's sheet is sound.", command_body.check)
+    drawn = _add(verbs, "draw", "Draw a body from above, as SVG.", command_body.draw)
+    for command in (checked, drawn):
+        command.add_argument("body", metavar="FILE", help="TOML file, or the id of a shipped body")
+    drawn.add_argument("--out", type=Path, metavar="FILE", help="the drawing (default: ID.svg)")
 
 
 if __name__ == "__main__":

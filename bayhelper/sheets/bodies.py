@@ -60,6 +60,12 @@ def _panels(row: Table) -> list[Panel]:
     halves = row.texts("halves")
     sections = row.whole("sections", 1)
     covered_with = row.text("covered_with", "")
+    plan_m = row.box("plan_m")
+    if sided and plan_m is not None and plan_m[1] < 0:
+        raise SheetError(
+            f"{row.where}: 'plan_m' of a panel with two sides gives the left one, so it lies left "
+            f"of the middle, but begins at {plan_m[1]:g}. Give the left one's corners."
+        )
     row.finish()
     sides: tuple[Side, ...] = SIDES if sided else ("middle",)
     return [
@@ -74,9 +80,17 @@ def _panels(row: Table) -> list[Panel]:
             halves=halves,
             sections=sections,
             covered_with=f"{side}_{covered_with}" if covered_with and sided else covered_with,
+            plan_m=_right(plan_m) if side == "right" else plan_m,
         )
         for side in sides
     ]
+
+
+def _right(
+    plan_m: tuple[float, float, float, float] | None,
+) -> tuple[float, float, float, float] | None:
+    """The same place on the other side of the middle."""
+    return None if plan_m is None else (plan_m[0], -plan_m[3], plan_m[2], -plan_m[1])
 
 
 def _seam(a: str, b: str, ids: set[str], where: str) -> Seam:

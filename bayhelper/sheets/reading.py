@@ -75,6 +75,20 @@ class Table:
             )
         return float(numbers[0]), float(numbers[1])
 
+    def box(self, key: str) -> tuple[float, float, float, float] | None:
+        """Two corners as four numbers, each pair rising, or None when the key is absent."""
+        values = self._take(key, list, "four numbers", [])
+        if not values:
+            return None
+        numbers = [v for v in values if isinstance(v, int | float) and not isinstance(v, bool)]
+        if len(values) != 4 or len(numbers) != 4 or not _rises(numbers):
+            raise SheetError(
+                f"{self.where}: '{key}' must be two corners such as [1.6, 0.9, 2.5, 1.6], the "
+                f"second one farther back and farther left, but is {values!r}."
+            )
+        x0, y0, x1, y1 = map(float, numbers)
+        return x0, y0, x1, y1
+
     def choice(self, key: str, choices: tuple[str, ...], default: str | None = None) -> str:
         """One of the given texts."""
         value = self.text(key, default)
@@ -132,6 +146,10 @@ class Table:
         if not isinstance(value, kind):
             raise SheetError(f"{self.where}: '{key}' must be {wanted}, but is {value!r}.")
         return value
+
+
+def _rises(corners: list[float]) -> bool:
+    return corners[0] < corners[2] and corners[1] < corners[3]
 
 
 def read_sheet(folder: str, name: str) -> Table:

@@ -12,6 +12,7 @@ DIFFERENT: dict[str, dict[str, str]] = {
         "boot_lid": "boot lid",
         "quarter": "rear wing",
         "b_pillar": "centre pillar",
+        "d_pillar": "rear pillar",
     },
     "us": {
         "bonnet": "hood",
@@ -22,6 +23,7 @@ DIFFERENT: dict[str, dict[str, str]] = {
         "windscreen": "windshield",
         "rear_screen": "rear window",
         "b_pillar": "center pillar",
+        "d_pillar": "rear pillar",
     },
 }
 """Parts whose name is not simply their id in words, by dialect."""

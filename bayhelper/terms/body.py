@@ -34,6 +34,9 @@ class Panel:
     """How many machining sections of about half a metre square it takes."""
     covered_with: str = ""
     """Panel in whose lay-down it is usually included (mirrors, pillars); empty for none."""
+    plan_m: tuple[float, float, float, float] | None = None
+    """Where it lies in the drawing from above, its sides folded out flat: from and to, metres from
+    the nose, then from and to, metres left of the middle (right is negative). None: not drawn."""
 
 
 @dataclass(frozen=True)
