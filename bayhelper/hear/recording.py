@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 from pathlib import Path
 from typing import BinaryIO
@@ -11,6 +11,7 @@ import numpy as np
 import soundfile
 import soxr
 
+from bayhelper.hear.denoise import CleanedPointer, open_pointer
 from bayhelper.hear.endpoint import RATE_HZ, EndPointer
 from bayhelper.terms.errors import HearingError
 from bayhelper.terms.sound import Sound
@@ -88,13 +89,30 @@ def whole_recording(path: Path) -> Utterance:
     return Utterance(sound, 0.0, sound.length_s, "file", str(path))
 
 
-def recording_utterances(path: Path, patience_s: float | None = None) -> Iterator[Utterance]:
-    """The utterances that the end-pointer finds in a file, streamed in small blocks."""
-    yield from _utterances(_file_blocks(path), "file", str(path), patience_s)
+Complete = Callable[[Utterance], bool]
+"""See hear.endpoint.EndPointer."""
+
+
+def recording_utterances(
+    path: Path,
+    patience_s: float | None = None,
+    suppressor: str = "off",
+    complete: Complete | None = None,
+) -> Iterator[Utterance]:
+    """The utterances that the end-pointer finds in a file, streamed in small blocks.
+
+    `suppressor` is a name as hear.denoise.open_suppressor takes it.
+    """
+    pointer = open_pointer(patience_s, suppressor, complete)
+    yield from _utterances(_file_blocks(path), "file", str(path), pointer)
 
 
 def stream_utterances(
-    stream: BinaryIO, rate_hz: int, patience_s: float | None = None
+    stream: BinaryIO,
+    rate_hz: int,
+    patience_s: float | None = None,
+    suppressor: str = "off",
+    complete: Complete | None = None,
 ) -> Iterator[Utterance]:
     """Utterances from raw signed 16-bit little-endian mono sound, as it arrives.
 
@@ -103,7 +121,8 @@ def stream_utterances(
     low, high = RATES_HZ
     if not low <= rate_hz <= high:
         raise HearingError(f"Expected sound of {low} to {high} samples a second, not {rate_hz}.")
-    yield from _utterances(_stream_blocks(stream, rate_hz), "stream", "", patience_s)
+    pointer = open_pointer(patience_s, suppressor, complete)
+    yield from _utterances(_stream_blocks(stream, rate_hz), "stream", "", pointer)
 
 
 def _stream_blocks(stream: BinaryIO, rate_hz: int) -> Iterator[bytes]:
@@ -118,9 +137,8 @@ def _stream_blocks(stream: BinaryIO, rate_hz: int) -> Iterator[bytes]:
 
 
 def _utterances(
-    blocks: Iterable[bytes], source: str, origin: str, patience_s: float | None
+    blocks: Iterable[bytes], source: str, origin: str, pointer: EndPointer | CleanedPointer
 ) -> Iterator[Utterance]:
-    pointer = EndPointer() if patience_s is None else EndPointer(patience_s=patience_s)
     for block in blocks:
         for utterance in pointer.feed(block):
             yield _from(utterance, source, origin)

@@ -14,6 +14,7 @@ from bayhelper.decide.job import Job
 from bayhelper.decide.notes import keep_note_clip
 from bayhelper.decide.outcome import Desk, Outcome
 from bayhelper.decide.talkback import not_understood, spoken_over
+from bayhelper.hear.patience import is_whole
 from bayhelper.remember.clips import NO_CLIP, Clips
 from bayhelper.remember.journal import Journal
 from bayhelper.run.foresee import coming_alerts
@@ -117,10 +118,19 @@ class Bay:
     def take(self, utterance: Utterance, at_utc: datetime) -> Hearing:
         """Listen to one utterance, decide, record, then act."""
         self.pass_time(at_utc)
-        follow_on = self._follow_until_utc is not None and at_utc <= self._follow_until_utc
-        hearing = self._ear.listen(utterance, self.offer(), follow_on)
+        hearing = self._ear.listen(utterance, self.offer(), self._follows_on(at_utc))
         self.act_on(hearing, at_utc)
         return hearing
+
+    def is_whole(self, utterance: Utterance, at_utc: datetime) -> bool:
+        """Whether what was said up to a pause is a whole command, so that it may end there."""
+        if self.job is not None and self.job.dictating:
+            return False
+        offer = self.offer()
+        return is_whole(self._ear.listen(utterance, offer, self._follows_on(at_utc)), offer)
+
+    def _follows_on(self, at_utc: datetime) -> bool:
+        return self._follow_until_utc is not None and at_utc <= self._follow_until_utc
 
     def act_on(self, hearing: Hearing, at_utc: datetime) -> None:
         """Decide on what was heard, record, then act."""
@@ -138,10 +148,13 @@ class Bay:
         self.pass_time(at_utc)
 
     def ask_again(self, hearing: Hearing, at_utc: datetime) -> None:
-        """Somebody spoke over our own voice, and it is not sure what: say so."""
+        """Somebody spoke over our own voice, and it is not sure what: say so.
+
+        In words if it was meant for us, else with a tone.
+        """
         self.pass_time(at_utc)
         self._timeline.heard(at_utc, hearing)
-        self._settle(at_utc, spoken_over(), cause="utterance", hearing=hearing)
+        self._settle(at_utc, spoken_over(hearing.addressed), cause="utterance", hearing=hearing)
 
     def press(self, command: Command, at_utc: datetime) -> None:
         """A button stands for this command."""

@@ -9,6 +9,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+from bayhelper.hear.patience import EarlyReader, is_whole
 from bayhelper.hear.recording import recording_utterances, whole_recording
 from bayhelper.run.parts import build_library, build_scope, open_ear
 from bayhelper.run.settings import Settings, data_folder, load_settings
@@ -27,15 +28,20 @@ def run(options: argparse.Namespace) -> int:
     offer = _offer(options.grammar, options.stage, settings)
     with open_ear(settings) as ear:
         for file in options.files:
-            for utterance in _utterances(file, options.segments, settings):
+            for utterance in _utterances(file, options.segments, settings, ear, offer):
                 hearing = ear.listen(utterance, offer, follow_on=False)
                 _print(file, hearing, options.json, options.segments)
     return 0
 
 
-def _utterances(file: Path, segments: bool, settings: Settings) -> Iterator[Utterance]:
+def _utterances(
+    file: Path, segments: bool, settings: Settings, ear: EarlyReader, offer: Offer
+) -> Iterator[Utterance]:
+    def complete(utterance: Utterance) -> bool:
+        return is_whole(ear.listen(utterance, offer, follow_on=False), offer)
+
     if segments:
-        yield from recording_utterances(file, settings.patience_s)
+        yield from recording_utterances(file, settings.patience_s, settings.suppressor, complete)
     else:
         yield whole_recording(file)
 

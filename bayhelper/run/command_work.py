@@ -65,13 +65,20 @@ def run(options: argparse.Namespace) -> int:
                 manual,
                 fast=options.fast,
                 patience_s=settings.patience_s,
+                suppressor=settings.suppressor,
             )
         elif options.typed and options.fast:
             _typed_fast(bay, mouth, ManualClock(clock.now_utc()))
         elif options.typed:
             _live(typed_utterances(sys.stdin), bay, clock)
         else:
-            sound = stream_utterances(sys.stdin.buffer, options.rate, settings.patience_s)
+            sound = stream_utterances(
+                sys.stdin.buffer,
+                options.rate,
+                settings.patience_s,
+                settings.suppressor,
+                lambda utterance: bay.is_whole(utterance, clock.now_utc()),
+            )
             _live(sound, bay, clock)
     return 0
 

@@ -12,6 +12,7 @@ from functools import partial
 from pathlib import Path
 from typing import TextIO
 
+from bayhelper.hear.denoise import open_pointer
 from bayhelper.hear.ear_process import (
     Beat,
     Broken,
@@ -23,7 +24,6 @@ from bayhelper.hear.ear_process import (
     serve_listening,
 )
 from bayhelper.hear.ear_process import Report as EarReport
-from bayhelper.hear.endpoint import EndPointer
 from bayhelper.hear.listening import Caught, Span
 from bayhelper.hear.microphone import MicrophoneState
 from bayhelper.run.bay import Bay
@@ -51,6 +51,7 @@ STALLED_S = 20.0
 """A reading that takes so long will not come."""
 NO_BEAT_S = 10.0
 RESTART_S = 1.0
+ANSWER_EVERY_S = 5.0
 
 
 class Live:
@@ -75,6 +76,7 @@ class Live:
         self._waiting: deque[Caught] = deque()
         self._reading: tuple[int, Caught, float] | None = None
         self._prepared: Scope | None = None
+        self._answered_s = float("-inf")
         self._count = 0
         self._beat_s = steady_s()
         self._blind = self._advised = self._ended = False
@@ -135,7 +137,7 @@ class Live:
     def _start(self, part: str) -> None:
         settings = self._settings
         if part == "listening":
-            pointer = partial(EndPointer, settings.patience_s)
+            pointer = partial(open_pointer, settings.patience_s, settings.suppressor)
             child = Child(serve_listening, wanted_microphones(settings), steady_s, pointer)
         else:
             child = Child(serve_decoding, partial(open_decoding, settings))
@@ -299,10 +301,18 @@ class Live:
         )
         if hearing.accepted or not (meant or lies_inside(caught)):
             self._bay.act_on(hearing, at_utc)
-        elif not meant:
-            self._timeline.heard(at_utc, hearing)
-        else:
+        elif meant or self._may_be_meant(caught):
             self._bay.ask_again(hearing, at_utc)
+        else:
+            self._timeline.heard(at_utc, hearing)
+
+    def _may_be_meant(self, caught: Caught) -> bool:
+        """Somebody spoke over a sentence of ours: answered, but not each time people chat."""
+        spoke = caught.over_echo and any(span.text for span in caught.over)
+        if not spoke or caught.ended_s < self._answered_s + ANSWER_EVERY_S:
+            return False
+        self._answered_s = caught.ended_s
+        return True
 
     def _spoken_utc(self, caught: Caught) -> datetime:
         """When the words ended, but not before what is written down already."""

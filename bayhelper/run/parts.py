@@ -11,6 +11,7 @@ from bayhelper.hear.ear_process import Parts
 from bayhelper.hear.free_process import FreeProcess
 from bayhelper.hear.microphone import Wanted
 from bayhelper.hear.model_finder import find_model
+from bayhelper.hear.patience import EarlyReader
 from bayhelper.hear.pocketsphinx_engine import PocketSphinxEngine
 from bayhelper.hear.pronounce import Pronouncer
 from bayhelper.hear.typed import read_typed
@@ -86,14 +87,14 @@ class TypedEar:
 
 
 @contextmanager
-def open_ear(settings: Settings) -> Iterator[Ear]:
-    """An ear with the engine that the settings name."""
+def open_ear(settings: Settings) -> Iterator[EarlyReader]:
+    """An ear with the engine that the settings name, which reads no utterance twice."""
     with open_engine(settings) as engine:
         if isinstance(engine, PocketSphinxEngine):
             with FreeProcess(_pocketsphinx, engine, processor_s) as free_reader:
-                yield Ear(engine, processor_s, free_reader=free_reader)
+                yield EarlyReader(Ear(engine, processor_s, free_reader=free_reader))
         else:
-            yield Ear(engine, processor_s)
+            yield EarlyReader(Ear(engine, processor_s))
 
 
 @contextmanager

@@ -6,6 +6,7 @@ import tomllib
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from functools import partial
 from pathlib import Path
 
 from bayhelper.hear.recording import recording_length_s, recording_utterances
@@ -14,6 +15,7 @@ from bayhelper.run.clock import ManualClock
 from bayhelper.run.clock import pause as wait
 from bayhelper.run.mouth import Mouth
 from bayhelper.terms.errors import RunError
+from bayhelper.terms.utterance import Utterance
 
 
 @dataclass(frozen=True)
@@ -66,6 +68,7 @@ def play(
     *,
     fast: bool,
     patience_s: float,
+    suppressor: str = "off",
 ) -> None:
     """Let the bay hear every recording; deadlines in the gaps fall due at their own instants.
 
@@ -76,13 +79,18 @@ def play(
         before_utc = clock.now_utc()
         pause(bay, mouth, clock, take.after_s)
         began_utc = clock.now_utc()
-        for utterance in recording_utterances(take.file, patience_s):
+        whole = partial(_is_whole, bay, began_utc)
+        for utterance in recording_utterances(take.file, patience_s, suppressor, whole):
             advance(bay, clock, began_utc + timedelta(seconds=utterance.end_s))
             bay.take(utterance, clock.now_utc())
         advance(bay, clock, began_utc + timedelta(seconds=recording_length_s(take.file)))
         if not fast:
             wait((clock.now_utc() - before_utc).total_seconds())
     advance(bay, clock, mouth.speaking_until_utc)
+
+
+def _is_whole(bay: Bay, began_utc: datetime, utterance: Utterance) -> bool:
+    return bay.is_whole(utterance, began_utc + timedelta(seconds=utterance.end_s))
 
 
 def pause(bay: Bay, mouth: Mouth, clock: ManualClock, seconds: float) -> None:

@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Any, Literal, cast
 
 from bayhelper.hear.accept import DEFAULT_ADDRESS
+from bayhelper.hear.denoise import SUPPRESSORS
 from bayhelper.terms.effects import Chatter
 from bayhelper.terms.errors import RunError
 from bayhelper.understand.offer import plain_words
@@ -60,6 +61,8 @@ class Settings:
     """Car body of a job that is opened without naming one."""
     engine: str = "pocketsphinx"
     """Recogniser: 'pocketsphinx' or 'vosk'."""
+    suppressor: str = "off"
+    """What takes noise out before the ear: 'off' or 'deepfilter' (needs an extra package)."""
     vosk_model: str = ""
     """Folder of a Vosk model."""
     address: str = DEFAULT_ADDRESS
@@ -112,6 +115,7 @@ CHOICES = {
     "dialect": ("", "uk", "us"),
     "steering": ("", "left", "right"),
     "engine": ("pocketsphinx", "vosk"),
+    "suppressor": SUPPRESSORS,
     "chatter": ("quiet", "normal", "teaching"),
     "button_does": ("talk", "answered", "off"),
 }

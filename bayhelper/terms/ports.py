@@ -58,6 +58,24 @@ class Engine(Protocol):
         ...
 
 
+class Suppressor(Protocol):
+    """Takes steady noise out of a stream of 16 kHz 16-bit mono sound."""
+
+    name: str
+
+    def feed(self, pcm: bytes) -> bytes:
+        """More sound; gives cleaned sound, which lags behind but keeps its place in time."""
+        ...
+
+    def finish(self) -> bytes:
+        """The stream has ended; gives the rest, so that as much came out as went in."""
+        ...
+
+    def close(self) -> None:
+        """Give back memory."""
+        ...
+
+
 class Offer(Protocol):
     """Everything that may be said now, from one tree of grammar."""
 
@@ -74,6 +92,10 @@ class Offer(Protocol):
 
     def match(self, words: Sequence[str]) -> Match:
         """The nearest phrase to heard words, which may begin with the address phrase."""
+        ...
+
+    def complete(self, words: Sequence[str]) -> bool:
+        """Whether heard words are a phrase word for word that no longer one begins with."""
         ...
 
 

