@@ -101,8 +101,10 @@ def wake(job: Job, command: Command, at_utc: datetime) -> Outcome:
     return Outcome((woken,), (Say("awake"), Listen("normal")))
 
 
-def spoken_over() -> Outcome:
-    """A command came while we spoke, and was not sure enough to be taken."""
+def spoken_over(addressed: bool) -> Outcome:
+    """Something was said while we spoke, and was not sure enough to be taken."""
+    if not addressed:
+        return Outcome((), (Tone("not_understood"),))
     return Outcome((), (Say("misheard", kind="question"),))
 
 

@@ -11,6 +11,7 @@ import numpy as np
 
 from bayhelper.hear.endpoint import FRAME_BYTES, FRAME_S, EndPointer
 from bayhelper.hear.microphone import Heard, Wanted
+from bayhelper.terms.sound import Sound
 from bayhelper.terms.utterance import Utterance
 
 LEAD_S = 0.3
@@ -28,6 +29,10 @@ FLOOR_PERCENT = 15
 BLIND_S = 20.0
 """Speech without an end for so long is no speech: noise hides every end."""
 SIGHT_S = 1.0
+OVER_ECHO_DB = 6.0
+OVER_ECHO_S = 0.3
+"""So much louder, for so long, than our own lines usually come back: somebody else speaks."""
+KNOWN_ECHOES = 8
 SAME_S = 0.4
 """Utterances of two microphones that begin so near one another are one."""
 WORN_DB = 3.0
@@ -81,6 +86,8 @@ class Caught:
     """Lines of ours that sounded meanwhile."""
     over_floor_db: float = 0.0
     """Level above the noise."""
+    over_echo: bool = False
+    """Whether it is louder than our own lines come back, so that somebody else spoke."""
 
 
 class Listening:
@@ -97,6 +104,7 @@ class Listening:
         self._unsettled: Span | None = None
         self._fallen = 0
         self._levels: deque[float] = deque(maxlen=FLOOR_FRAMES)
+        self._echoes: deque[float] = deque(maxlen=KNOWN_ECHOES)
         self._busy_since_s: float | None = None
         self._quiet_since_s = 0.0
         self.blind = False
@@ -118,6 +126,21 @@ class Listening:
         self._spans.append(span)
         if span.end_s < float("inf"):
             self._unsettled, self._fallen = span, 0
+            self._learn_echo(span)
+
+    def _learn_echo(self, span: Span) -> None:
+        """How loud a line of ours came back; over several lines the softest half is ours alone."""
+        count = min(len(self._levels), round((span.end_s - span.start_s) / FRAME_S))
+        if span.text and count > 1:
+            self._echoes.append(float(np.percentile(list(self._levels)[-count:], 95)))
+
+    def _is_over_echo(self, sound: Sound | None) -> bool:
+        if sound is None or not self._echoes:
+            return False
+        pcm = sound.pcm
+        levels = [level_db(pcm[at : at + FRAME_BYTES]) for at in range(0, len(pcm), FRAME_BYTES)]
+        limit_db = float(np.percentile(self._echoes, 40)) + OVER_ECHO_DB
+        return sum(level > limit_db for level in levels) * FRAME_S > OVER_ECHO_S
 
     def feed(self, pcm: bytes, end_s: float) -> list[Caught]:
         """More 16 kHz sound, whose last sample was caught at `end_s`."""
@@ -172,7 +195,8 @@ class Listening:
             origin=self._wanted.fragment,
             speaker=self._wanted.speaker,
         )
-        return Caught(known, onset_s, ended_s, at_s, over, loud_db - self.floor_db)
+        louder = bool(over) and self._is_over_echo(sound)
+        return Caught(known, onset_s, ended_s, at_s, over, loud_db - self.floor_db, louder)
 
     def _watch(self, at_s: float) -> None:
         if self._pointer.speaking:

@@ -299,7 +299,8 @@ class Live:
             and self._window.holds(caught.onset_s)
             and caught.onset_s < min(span.start_s for span in caught.over)
         )
-        if hearing.accepted or not (meant or lies_inside(caught)):
+        job, inside = self._bay.job, lies_inside(caught)
+        if hearing.accepted or (job is not None and job.dictating and not inside):
             self._bay.act_on(hearing, at_utc)
         elif meant or self._may_be_meant(caught):
             self._bay.ask_again(hearing, at_utc)

@@ -16,8 +16,8 @@ from bayhelper.speak.player import faded, float_samples
 from bayhelper.terms.errors import SpeechError
 from bayhelper.terms.sound import Sound
 
-OPENING_S = 3.0
-DEAD_S = 1.0
+OPENING_S = 5.0
+DEAD_S = 3.0
 """A stream that asks for nothing for so long is taken for dead."""
 BACK_OFF_S = (0.5, 1.0, 2.0, 4.0, 5.0)
 KEPT_S = 6.0

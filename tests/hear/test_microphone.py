@@ -1,0 +1,299 @@
+"""Microphones on a PortAudio that is played by the test: blocks, losses, returns, and choice."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from bayhelper.hear import microphone as module
+from bayhelper.hear.endpoint import FRAME_BYTES
+from bayhelper.hear.listening import Listening, Room, Span, best_of, level_db
+from bayhelper.hear.microphone import Heard, Microphones, Wanted
+from bayhelper.hear.recording import read_sound
+from bayhelper.terms.errors import HearingError
+
+COMMANDS = Path(__file__).parents[2] / "audio_fixtures" / "commands"
+SPEECH = read_sound(COMMANDS / "ask_where_1.flac").pcm
+DEVICES = (
+    {"name": "Onboard, line", "max_input_channels": 2, "default_samplerate": 44100.0},
+    {"name": "Headset A", "max_input_channels": 1, "default_samplerate": 48000.0},
+    {"name": "Loudspeaker", "max_input_channels": 0, "default_samplerate": 48000.0},
+)
+
+
+class Status:
+    input_overflow = False
+
+
+class Stream:
+    def __init__(self, **given):
+        self.given, self.active = given, False
+
+    def start(self):
+        self.active = True
+
+    def abort(self):
+        self.active = False
+
+    def close(self):
+        self.active = False
+
+    def deliver(self, samples, status=None):
+        self.given["callback"](samples.astype("<i2").tobytes(), len(samples), None, status)
+
+
+class PortAudio:
+    """As much of sounddevice as is called."""
+
+    class PortAudioError(Exception):
+        """As sounddevice raises."""
+
+    def __init__(self):
+        self.devices, self.streams, self.restarts = list(DEVICES), [], 0
+
+    def query_devices(self, device=None, kind=None):
+        if kind and not self.devices:
+            raise self.PortAudioError("no default device")
+        return self.devices[0] if kind else self.devices
+
+    def RawInputStream(self, **given):
+        if not self.devices:
+            raise self.PortAudioError("no such device")
+        self.streams.append(Stream(**given))
+        return self.streams[-1]
+
+    def _terminate(self):
+        self.restarts += 1
+
+    def _initialize(self):
+        pass
+
+
+class Clock:
+    now_s = 100.0
+
+    def __call__(self):
+        return self.now_s
+
+
+@pytest.fixture
+def clock():
+    return Clock()
+
+
+@pytest.fixture
+def audio():
+    return PortAudio()
+
+
+def opened(audio, clock, *wanted):
+    microphones = Microphones(wanted, clock, lambda: audio)
+    microphones.poll()
+    return microphones
+
+
+def test_blocks_come_out_at_16_khz_with_the_time_they_were_caught(audio, clock):
+    microphones = opened(audio, clock, Wanted("headset"))
+    (stream,) = audio.streams
+    assert stream.given["samplerate"] == 48000 and stream.given["device"] == 1
+    tone = 8000 * np.sin(2 * np.pi * 440 * np.arange(48000) / 48000)
+    found = []
+    for block in tone.reshape(50, -1):
+        clock.now_s += 0.02
+        stream.deliver(block)
+        found.append(microphones.read(0))
+    samples = np.frombuffer(b"".join(one.pcm for one in found), "<i2")
+    assert len(samples) == pytest.approx(16000, abs=400)
+    spectrum = np.abs(np.fft.rfft(samples[-8000:]))
+    assert np.argmax(spectrum) * 2 == 440
+    assert found[-1].end_s == pytest.approx(clock.now_s, abs=0.002)
+
+
+def test_a_block_that_arrives_late_keeps_the_time_of_its_sound(audio, clock):
+    microphones = opened(audio, clock, Wanted())
+    block = np.zeros(441)
+    for _ in range(20):
+        clock.now_s += 0.01
+        audio.streams[0].deliver(block)
+    caught_s = clock.now_s + 0.01
+    clock.now_s += 0.31
+    audio.streams[0].deliver(block)
+    last = [microphones.read(0) for _ in range(21)][-1]
+    assert last.end_s == pytest.approx(caught_s, abs=0.003)
+
+
+def test_what_the_queue_has_no_room_for_is_counted(audio, clock):
+    microphones = opened(audio, clock, Wanted())
+    for _ in range(module.KEPT_BLOCKS + 7):
+        audio.streams[0].deliver(np.zeros(882))
+    assert microphones.dropped == 7
+    status = Status()
+    status.input_overflow = True
+    while microphones.read(0) is not None:
+        pass
+    audio.streams[0].deliver(np.zeros(882), status)
+    microphones.read(0)
+    assert microphones.lost_by_device == 1
+
+
+@pytest.mark.parametrize("how", ["no blocks", "ended"])
+def test_a_dead_stream_is_told_once_and_opened_again_later_and_later(audio, clock, how):
+    microphones = opened(audio, clock, Wanted())
+    if how == "ended":
+        audio.streams[0].active = False
+    clock.now_s += 1.1
+    audio.devices = []
+    (state,) = microphones.poll()
+    assert not state.alive
+    tries = []
+    look_again = audio._terminate
+    audio._terminate = lambda: (tries.append(clock.now_s), look_again())
+    for _ in range(200):
+        clock.now_s += 0.1
+        assert microphones.poll() == [], "told once"
+    gaps = np.diff(tries)
+    assert list(gaps) == sorted(gaps) and gaps[-1] == pytest.approx(5, abs=0.2)
+    audio.devices = list(DEVICES)
+    clock.now_s += 5.1
+    (state,) = microphones.poll()
+    assert state.alive
+    audio.streams[-1].deliver(np.zeros(882))
+    assert microphones.read(0) is not None
+
+
+def test_a_block_of_a_stream_that_died_is_not_taken_for_one_of_the_next(audio, clock):
+    microphones = opened(audio, clock, Wanted())
+    audio.streams[0].deliver(np.zeros(882))
+    clock.now_s += 1.1
+    microphones.poll()
+    assert microphones.read(0) is None
+
+
+def test_an_unknown_name_says_which_microphones_there_are(audio, clock):
+    microphones = Microphones([Wanted("lapel")], clock, lambda: audio)
+    (state,) = microphones.poll()
+    assert not state.alive
+    for part in ("lapel", "Headset A", "Onboard", "microphones"):
+        assert part in state.text
+    assert "Loudspeaker" not in state.text
+
+
+def test_without_portaudio_the_error_names_the_package(monkeypatch, clock):
+    monkeypatch.setitem(__import__("sys").modules, "sounddevice", None)
+    with pytest.raises(HearingError, match="libportaudio2"):
+        Microphones([Wanted()], clock)
+
+
+def louder(pcm, factor):
+    return (np.frombuffer(pcm, "<i2") * factor).astype("<i2").tobytes()
+
+
+def frames(pcm, began_s):
+    for at in range(0, len(pcm), FRAME_BYTES):
+        yield pcm[at : at + FRAME_BYTES], began_s + (at + FRAME_BYTES) / 32000
+
+
+def silence(seconds):
+    noise = np.random.default_rng(3).normal(0, 3, int(16000 * seconds))
+    return noise.astype("<i2").tobytes()
+
+
+def test_an_utterance_knows_when_it_was_spoken():
+    ear = Listening(Wanted("desk", "Robin"))
+    (caught,) = [
+        one
+        for frame, end_s in frames(silence(1) + SPEECH + silence(2), 50.0)
+        for one in ear.feed(frame, end_s)
+    ]
+    loud = np.flatnonzero(np.abs(np.frombuffer(SPEECH, "<i2")) > 600) / 16000
+    assert caught.onset_s == pytest.approx(51 + loud[0], abs=0.2)
+    assert caught.ended_s == pytest.approx(51 + loud[-1], abs=0.2)
+    assert (caught.utterance.origin, caught.utterance.speaker) == ("desk", "Robin")
+    assert caught.over == ()
+
+
+def test_a_command_200_ms_after_our_line_is_an_utterance_of_its_own():
+    """The echo of a line of ours, then real speech, with less than the patience between them."""
+    ear = Listening(Wanted())
+    line = louder(read_sound(COMMANDS / "ask_next_1.flac").pcm, 0.3)
+    loud = np.flatnonzero(np.abs(np.frombuffer(line, "<i2")) > 300)
+    line = line[: 2 * int(loud[-1])]
+    onset = int(np.flatnonzero(np.abs(np.frombuffer(SPEECH, "<i2")) > 600)[0])
+    sound = silence(1) + line + silence(0.2) + SPEECH[2 * onset :] + silence(2)
+    ended_s = 51 + len(line) / 32000
+    caught = []
+    for frame, end_s in frames(sound, 50.0):
+        if end_s >= 51 and not ear._spans:
+            ear.sounding(Span(1, 51.0, float("inf"), "what comes next"))
+        if end_s >= ended_s - 0.03 and ear._spans[-1:] and ear._spans[-1].end_s > ended_s:
+            ear.sounding(Span(1, 51.0, ended_s, "what comes next"))
+        caught += ear.feed(frame, end_s)
+    ours, theirs = caught
+    assert [span.text for span in ours.over] == ["what comes next"]
+    assert theirs.over == ()
+    heard_s = theirs.utterance.sound.length_s
+    assert heard_s == pytest.approx((len(SPEECH) / 2 - onset) / 16000, abs=0.5)
+
+
+def test_of_two_microphones_the_clearer_is_taken_and_a_headset_says_who():
+    wanted = [Wanted("desk"), Wanted("headset", "Robin")]
+    room = Room(wanted)
+    far = frames(silence(1) + louder(SPEECH, 0.3) + silence(2), 10.0)
+    near = frames(silence(1) + SPEECH + silence(2), 10.0)
+    caught = []
+    for (there, end_s), (here, _) in zip(far, near, strict=True):
+        caught += room.feed(Heard(0, there, end_s))
+        caught += room.feed(Heard(1, here, end_s))
+    assert [(one.utterance.origin, one.utterance.speaker) for one in caught] == [
+        ("headset", "Robin")
+    ]
+
+
+def test_two_people_who_speak_one_after_the_other_are_both_heard():
+    ear = Listening(Wanted("desk"))
+    (one,) = [
+        found
+        for frame, end_s in frames(silence(1) + SPEECH + silence(2), 0.0)
+        for found in ear.feed(frame, end_s)
+    ]
+    later = replace(
+        one,
+        onset_s=one.ended_s + 0.5,
+        ended_s=one.ended_s + 2,
+        utterance=replace(one.utterance, origin="headset"),
+    )
+    assert best_of([later, one]) == [one, later]
+
+
+def test_noise_without_an_end_is_told_as_blindness():
+    """A detector that hears speech in everything, as it does in the worst noise."""
+
+    class Always:
+        speaking = True
+
+        def feed(self, block):
+            return []
+
+        def finish(self):
+            return []
+
+    ear = Listening(Wanted(), Always)
+    blind_s = None
+    for frame, end_s in frames(silence(22), 0.0):
+        ear.feed(frame, end_s)
+        if ear.blind and blind_s is None:
+            blind_s = end_s
+    assert blind_s == pytest.approx(20, abs=0.2)
+    ear._pointer = Listening(Wanted())._pointer
+    for frame, end_s in frames(silence(3), 22.0):
+        ear.feed(frame, end_s)
+    assert not ear.blind
+
+
+def test_levels_are_decibels_of_full_scale():
+    square = np.where(np.arange(1000) % 2, 16384, -16384).astype("<i2").tobytes()
+    assert level_db(square) == pytest.approx(-6.02, abs=0.01)
+    assert level_db(b"") == -100

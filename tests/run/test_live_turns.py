@@ -1,0 +1,80 @@
+"""Whose turn it is, keys, and a mouth that never blocks."""
+
+from __future__ import annotations
+
+import os
+import pty
+import time
+from pathlib import Path
+
+import pytest
+
+from bayhelper.hear.listening import Span
+from bayhelper.hear.recording import whole_recording
+from bayhelper.run.inbox import Inbox
+from bayhelper.run.keys import Keys
+from bayhelper.run.parts import build_library, build_scope, open_ear
+from bayhelper.run.settings import Settings
+from bayhelper.run.turns import Window, spoken_over
+
+COMMANDS = Path(__file__).parents[2] / "audio_fixtures" / "commands"
+
+
+def test_the_window_opens_when_our_reply_ends():
+    window = Window(5.0)
+    window.open(100.0)
+    assert not window.holds(99.9)
+    assert window.holds(100.2) and window.holds(105.0)
+    assert not window.holds(105.1)
+
+
+@pytest.fixture(scope="module")
+def heard():
+    settings = Settings()
+    with open_ear(settings) as ear:
+        offer = build_library().offer(build_scope(settings))
+        yield ear.listen(whole_recording(COMMANDS / "ask_next_1.flac"), offer, False)
+
+
+def test_a_command_over_another_line_of_ours_is_taken(heard):
+    assert heard.accepted and heard.addressed
+    line = Span(1, 0.0, 9.0, "Bonnet is on. Level it at ten past three.")
+    assert spoken_over(heard, (line,)).accepted
+
+
+def test_the_same_command_in_our_own_line_is_ours(heard):
+    line = Span(1, 0.0, 9.0, "Workshop copy, what comes next?")
+    ours = spoken_over(heard, (line,))
+    assert not ours.accepted and not ours.addressed and ours.why == "our own voice"
+
+
+@pytest.mark.parametrize(
+    ("button", "typed", "counts"),
+    [("", b"x", True), ("b", b"xx", False), ("b", b"xb", True), ("enter", b"\r", True)],
+)
+def test_keys_of_a_terminal(button, typed, counts):
+    ours, theirs = pty.openpty()
+    with os.fdopen(theirs, "r") as terminal, Keys(terminal, button) as keys:
+        os.write(ours, typed)
+        assert keys.pressed() == counts and keys.open
+    os.close(ours)
+
+
+def test_a_keyboard_that_ends_is_no_press():
+    with Path(os.devnull).open() as nothing, Keys(nothing, "") as keys:
+        assert not keys.pressed()
+        assert not keys.open
+
+
+def test_the_inbox_wakes_whoever_waits():
+    import select
+
+    with Inbox() as inbox:
+        assert select.select([inbox], [], [], 0)[0] == []
+        inbox.put("one")
+        inbox.put("two")
+        assert select.select([inbox], [], [], 0)[0] == [inbox]
+        assert inbox.take() == ["one", "two"]
+        assert select.select([inbox], [], [], 0)[0] == []
+        began = time.monotonic()
+        assert inbox.take() == [] and time.monotonic() - began < 0.1
