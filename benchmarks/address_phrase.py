@@ -4,7 +4,9 @@
 
 ADDRESS is a folder of recordings of candidate phrases with an index.jsonl (file, say, half); each
 TALK is a folder of speech that is not for the helper. Talk goes through the end-pointer, as in the
-bay; both are searched by the engine's own keyphrase search. Writes benchmarks/results/address.md. Missed counts clean recordings of the phrase alone;
+bay; both are searched by the engine's own keyphrase search. Writes benchmarks/results/address.md.
+
+Missed counts clean recordings of the phrase alone;
 nothing here measures noise, or the whole chain that judges the command after the phrase.
 """
 
