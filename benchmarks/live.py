@@ -358,7 +358,7 @@ def written(found: dict[str, dict[str, Any]]) -> str:
     lines = [
         "# The live path, through real sound",
         "",
-        "`python -m benchmarks.live`. The loudspeaker comes back in the microphone 10 dB softer and",
+        "`python -m benchmarks.live`. The loudspeaker comes back in the microphone 10 dB softer,",
         "60 ms late. Speech is synthetic (audio_fixtures), without noise; the room is PulseAudio.",
         "",
         "| what | n | result |",
