@@ -71,6 +71,12 @@ class PocketSphinxEngine:
             self._added[word] = phones
         return tuple(w for w in unknown if w not in self._added)
 
+    def phones(self, words: Sequence[str]) -> dict[str, tuple[str, ...]]:
+        """Phones of each word that has a pronunciation, known or guessed."""
+        self.missing_words(words)
+        found = {word: self._decoder.lookup_word(word) for word in words}
+        return {word: tuple(phones.split()) for word, phones in found.items() if phones}
+
     def listen(self, sound: Sound, jsgf: str) -> Decode:
         """The best reading under a grammar. Raises HearingError for a grammar it cannot take."""
         name = "g" + hashlib.sha256(jsgf.encode()).hexdigest()[:16]

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Literal
 
 from bayhelper.decide.fold import fold
 from bayhelper.hear.microphone import sound_devices
 from bayhelper.hear.model_finder import find_model
+from bayhelper.hear.naming import address_warnings, name_warnings
 from bayhelper.hear.pocketsphinx_engine import PocketSphinxEngine
 from bayhelper.hear.pronounce import Pronouncer
 from bayhelper.remember.clips import Clips, clips_of
@@ -21,6 +22,8 @@ from bayhelper.run.parts import build_library, build_scope
 from bayhelper.run.settings import load_settings
 from bayhelper.speak.voice_process import VoiceProcess
 from bayhelper.terms.errors import BayhelperError, HearingError, RecordError, RunError
+from bayhelper.understand.sample import canonical
+from bayhelper.understand.tree import first_words
 
 MOST_NAMED = 5
 """So many recordings that are missing or damaged are named."""
@@ -51,6 +54,7 @@ def check_all(folder: Path) -> tuple[Finding, ...]:
     )
     found = [_try(part, action, folder, "bad") for part, action in needed]
     found.append(_try("vosk", _vosk, folder, "bad" if _uses_vosk(folder) else "warn"))
+    found.append(_try("names", _names, folder, "warn"))
     found.append(_try("recordings", _recordings, folder, "warn"))
     found.append(_try("record time", _record_time, folder, "warn"))
     found.append(_try("sound card", _sound_card, folder, "warn"))
@@ -94,6 +98,26 @@ def _ear(folder: Path) -> str:
     if missing:
         raise HearingError(f"No pronunciation for {', '.join(missing)}. Reinstall bayhelper.")
     return "PocketSphinx loads and knows every word"
+
+
+def _names(folder: Path) -> str:
+    """The address phrase and the technicians' names, against the words of the commands."""
+    settings = load_settings(folder)
+    offer = build_library().offer(replace(build_scope(settings), technicians=()))
+    phrases = [phrase for _, phrase in canonical(offer)]
+    begins = frozenset().union(*(first_words(branch.node)[0] for branch in offer.branches))
+    with PocketSphinxEngine(Pronouncer()) as engine:
+        against = (
+            *address_warnings(settings.address, phrases, engine.phones),
+            *name_warnings(settings.technicians, settings.address, sorted(begins), engine.phones),
+        )
+        sounds = engine.phones(settings.address.split())
+    if against:
+        raise HearingError(" ".join(against))
+    said = " ".join(phone for word in settings.address.split() for phone in sounds[word])
+    return (
+        f"'{settings.address}' ({said}) and {len(settings.technicians)} names sound like no command"
+    )
 
 
 def _voice(folder: Path) -> str:

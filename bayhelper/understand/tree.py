@@ -161,3 +161,30 @@ def words_of(node: Node) -> set[str]:
             return words_of(item)
         case _:
             return set()
+
+
+def first_words(node: Node) -> tuple[frozenset[str], bool]:
+    """Words that what is said may begin with, and whether it may be nothing at all."""
+    match node:
+        case Word(text=text):
+            return frozenset({text}), False
+        case Seq(items=items):
+            found: frozenset[str] = frozenset()
+            for item in items:
+                begins, empty = first_words(item)
+                found |= begins
+                if not empty:
+                    return found, False
+            return found, True
+        case Alt(options=options):
+            each = [first_words(option) for option in options]
+            return frozenset().union(*(words for words, _ in each)), any(e for _, e in each)
+        case Opt(item=item):
+            return first_words(item)[0], True
+        case Repeat(item=item, at_least=at_least):
+            begins, empty = first_words(item)
+            return begins, empty or not at_least
+        case Tagged(item=item):
+            return first_words(item)
+        case _:
+            return frozenset(), True

@@ -1,9 +1,7 @@
 """How far apart commands with different effects sound, and a floor that a new phrase must keep.
 
-Sounds are those of the CMU Pronouncing Dictionary, as PocketSphinx carries it. The weights (a
-voiced sound for its voiceless pair, a vowel for a vowel) are our own, from memory of articulatory
-classes; only the order of the distances is used. Numbers and the names of panels are left out: a
-number is read back, and the panel is the first word of every answer.
+Sounds are those of the CMU Pronouncing Dictionary, as PocketSphinx carries it. Numbers and the names
+of panels are left out: a number is read back, and the panel is the first word of every answer.
 """
 
 import itertools
@@ -13,6 +11,7 @@ import pocketsphinx
 import pytest
 
 from bayhelper.hear.pronounce import Pronouncer
+from bayhelper.hear.sounding import NEAR, distance
 from bayhelper.run.resources import grammar_texts
 from bayhelper.sheets.bodies import load_body
 from bayhelper.terms.command import COMMANDS
@@ -20,34 +19,8 @@ from bayhelper.understand.meaning import pairs
 from bayhelper.understand.offer import Library, Scope
 from bayhelper.understand.tree import Alt, Opt, Seq, Tagged, Word
 
-VOWELS = set("AA AE AH AO AW AY EH ER EY IH IY OW OY UH UW".split())
-CLOSE = [
-    set(group.split())
-    for group in (
-        "P B", "T D", "K G", "F V", "TH DH", "S Z", "SH ZH", "CH JH", "M N NG",
-        "IH IY", "EH AE", "AH UH", "AO AA", "UW UH", "AH IH", "AH AA",
-    )
-]  # fmt: skip
-LONE, SAME_CLASS, NEAR, FAR = 0.8, 0.7, 0.4, 1.2
 FLOOR = 1.4
 """Measured: 'touched the roof' and 'buffed the roof', and 'rear edge' and 'right edge'."""
-
-
-def swap(a, b):
-    if a == b:
-        return 0.0
-    if any(a in group and b in group for group in CLOSE):
-        return NEAR
-    return SAME_CLASS if (a in VOWELS) == (b in VOWELS) else FAR
-
-
-def distance(first, second):
-    row = [LONE * n for n in range(len(second) + 1)]
-    for a in first:
-        above, row = row, [row[0] + LONE]
-        for at, b in enumerate(second):
-            row.append(min(above[at + 1] + LONE, row[at] + LONE, above[at] + swap(a, b)))
-    return row[-1]
 
 
 def ways(node):
