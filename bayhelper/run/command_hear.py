@@ -43,7 +43,7 @@ def _utterances(
     if segments:
         yield from recording_utterances(file, settings.patience_s, settings.suppressor, complete)
     else:
-        yield whole_recording(file)
+        yield whole_recording(file, settings.suppressor)
 
 
 def _offer(grammar: Path | None, stage: str | None, settings: Settings) -> Offer:

@@ -62,9 +62,11 @@ class Settings:
     engine: str = "pocketsphinx"
     """Recogniser: 'pocketsphinx' or 'vosk'."""
     suppressor: str = "off"
-    """What takes noise out before the ear: 'off' or 'deepfilter' (needs an extra package)."""
+    """What takes noise out before the ear: 'off', 'rnnoise' or 'deepfilter' (extras)."""
     vosk_model: str = ""
     """Folder of a Vosk model."""
+    whisper_model: str = ""
+    """Folder of a faster-whisper model for `notes --again`; empty for the engine's own reading."""
     address: str = DEFAULT_ADDRESS
     """The address phrase."""
     technicians: tuple[str, ...] = ()

@@ -3,17 +3,13 @@
 from __future__ import annotations
 
 import importlib
-import importlib.util
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from pathlib import Path
-from typing import Any
 
 import numpy as np
-import soxr
 
 from bayhelper.hear.accept import Ear
-from bayhelper.hear.denoise import DeepFilter
+from bayhelper.hear.denoise import DEEPFILTER, RNNOISE, DeepFilter, RNNoise, StreamSuppressor
 from bayhelper.hear.endpoint import RATE_HZ, EndPointer
 from bayhelper.hear.patience import EarlyReader, is_whole
 from bayhelper.run.clock import processor_s
@@ -129,7 +125,7 @@ def by_noisereduce(sound: Sound) -> Sound:
 
 def by_deepfilter(sound: Sound) -> Sound:
     """Each utterance by itself, its own sound once before as a run-up."""
-    suppressor = DeepFilter()
+    suppressor = StreamSuppressor(DEEPFILTER, DeepFilter())
     pcm = suppressor.feed(sound.pcm + sound.pcm) + suppressor.finish()
     suppressor.close()
     return Sound(pcm[len(sound.pcm) :], RATE_HZ)
@@ -139,63 +135,12 @@ def _sound(samples: np.ndarray) -> Sound:
     return Sound((np.clip(samples, -1, 1) * 32767).astype("<i2").tobytes(), RATE_HZ)
 
 
-class RNNoise:
-    """PyPI pyrnnoise's library, as a stream; satisfies terms.ports.Suppressor."""
-
-    name = "rnnoise"
-
-    def __init__(self) -> None:
-        self._module = _rnnoise_library()
-        self._state = self._module.create()
-        self._up = soxr.ResampleStream(RATE_HZ, 48_000, 1, dtype="int16")
-        self._down = soxr.ResampleStream(48_000, RATE_HZ, 1, dtype="int16")
-        self._rest = np.zeros(0, np.int16)
-
-    def feed(self, pcm: bytes) -> bytes:
-        """See Suppressor."""
-        return self._clean(self._up.resample_chunk(np.frombuffer(pcm, "<i2")))
-
-    def finish(self) -> bytes:
-        """See Suppressor."""
-        left = self._up.resample_chunk(np.zeros(0, np.int16), last=True)
-        return self._clean(np.concatenate([left, np.zeros(480, np.int16)]))
-
-    def close(self) -> None:
-        """See Suppressor."""
-        self._module.destroy(self._state)
-
-    def _clean(self, samples: np.ndarray) -> bytes:
-        held = np.concatenate([self._rest, samples])
-        whole = len(held) // 480 * 480
-        self._rest = held[whole:]
-        done = [
-            np.ravel(self._module.process_mono_frame(self._state, held[at : at + 480])[0])
-            for at in range(0, whole, 480)
-        ]
-        out = np.concatenate([np.zeros(0, np.int16), *done]).astype(np.int16)
-        return bytes(self._down.resample_chunk(out).tobytes())
-
-
-def _rnnoise_library() -> Any:
-    """The module that binds the library; the package itself would import much that is not used."""
-    package = importlib.util.find_spec("pyrnnoise")
-    if package is None or not package.submodule_search_locations:
-        raise ImportError("pyrnnoise is not installed")
-    file = Path(package.submodule_search_locations[0]) / "rnnoise.py"
-    spec = importlib.util.spec_from_file_location("rnnoise_library", file)
-    if spec is None or spec.loader is None:
-        raise ImportError(f"{file} cannot be loaded")
-    module = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(module)
-    return module
-
-
 FRONTS = {
     "bare": Front(),
-    "deepfilter": Front(suppress=DeepFilter),
-    "rnnoise": Front(suppress=RNNoise),
+    "deepfilter": Front(suppress=lambda: StreamSuppressor(DEEPFILTER, DeepFilter())),
+    "rnnoise": Front(suppress=lambda: StreamSuppressor(RNNOISE, RNNoise())),
     "bare, 0.8 s": Front(early=False),
-    "deepfilter 12 dB": Front(suppress=lambda: DeepFilter(12.0)),
+    "deepfilter 12 dB": Front(suppress=lambda: StreamSuppressor(DEEPFILTER, DeepFilter(12.0))),
     "deepfilter, each": Front(suppress_utterance=by_deepfilter, early=False),
     "noisereduce, each": Front(suppress_utterance=by_noisereduce, early=False),
 }
