@@ -151,7 +151,10 @@ class Microphones:
         now_s = self._steady_s()
         for device in self._devices:
             if device.stream is not None and (reason := self._dead(device, now_s)):
-                told.append(self._lose(device, reason, now_s))
+                told += self._lose(device, reason, now_s)
+            if device.stream is not None and device.told and device.counted:
+                device.told, device.tries = False, 0
+                told.append(self._state(device, True, f"{device.rate_hz} Hz"))
             if device.stream is None and now_s >= device.next_try_s:
                 state = self._try_open(device, now_s)
                 told += [state] if state is not None else []
@@ -179,11 +182,15 @@ class Microphones:
             return f"no sound for {DEAD_S:g} s"
         return ""
 
-    def _lose(self, device: _Device, reason: str, now_s: float) -> MicrophoneState:
+    def _lose(self, device: _Device, reason: str, now_s: float) -> list[MicrophoneState]:
+        """Told once: a device that opens and stays silent was never back."""
         self._shut(device)
-        device.next_try_s = now_s + BACK_OFF_S[0]
-        device.tries, device.told = 1, True
-        return self._state(device, False, reason)
+        device.next_try_s = now_s + BACK_OFF_S[min(device.tries, len(BACK_OFF_S) - 1)]
+        device.tries += 1
+        if device.told:
+            return []
+        device.told = True
+        return [self._state(device, False, reason)]
 
     def _try_open(self, device: _Device, now_s: float) -> MicrophoneState | None:
         try:
@@ -197,8 +204,7 @@ class Microphones:
                 return None
             device.told = True
             return self._state(device, False, str(error))
-        device.tries, device.told = 0, False
-        return self._state(device, True, f"{device.rate_hz} Hz")
+        return None
 
     def _look_again(self) -> None:
         """PortAudio lists devices once; only starting anew shows one that was plugged in since."""

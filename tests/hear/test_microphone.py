@@ -158,10 +158,20 @@ def test_a_dead_stream_is_told_once_and_opened_again_later_and_later(audio, cloc
     assert list(gaps) == sorted(gaps) and gaps[-1] == pytest.approx(5, abs=0.2)
     audio.devices = list(DEVICES)
     clock.now_s += 5.1
-    (state,) = microphones.poll()
-    assert state.alive
+    assert microphones.poll() == [], "open again, but nothing came of it yet"
     audio.streams[-1].deliver(np.zeros(882))
-    assert microphones.read(0) is not None
+    (state,) = microphones.poll()
+    assert state.alive and microphones.read(0) is not None
+
+
+def test_a_device_that_opens_and_stays_silent_is_not_back(audio, clock):
+    microphones = opened(audio, clock, Wanted())
+    told = []
+    for _ in range(300):
+        clock.now_s += 0.1
+        told += microphones.poll()
+    assert [state.alive for state in told] == [False]
+    assert 5 <= len(audio.streams) <= 10
 
 
 def test_a_block_of_a_stream_that_died_is_not_taken_for_one_of_the_next(audio, clock):

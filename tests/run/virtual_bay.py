@@ -97,6 +97,13 @@ class VirtualBay:
         """The device is gone."""
         self._pactl("unload-module", self._modules.pop(sink))
 
+    def silence(self, dead: bool, sink: str = "bay_mic") -> None:
+        """A microphone that delivers nothing any more, or does again.
+
+        When a source is taken away instead, PulseAudio moves who listens to another one.
+        """
+        self._pactl("suspend-sink", sink, str(int(dead)))
+
     def echo(self, level_db: float) -> None:
         """Let the loudspeaker leak into the microphone, 60 ms late."""
         self._echo_db = level_db
