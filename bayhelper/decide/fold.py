@@ -23,6 +23,7 @@ TALK = (
     ev.Misheard,
     ev.NoteStarted,
     ev.NoteClipKept,
+    ev.NoteTranscribed,
     ev.NoteEnded,
 )
 """Facts about talking and notes: a decision that holds nothing else cannot be undone."""

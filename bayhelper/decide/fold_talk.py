@@ -26,6 +26,11 @@ def _note_clip(job: Job, e: ev.NoteClipKept) -> Job:
     return replace(job, notes=tuple(longer(note) for note in job.notes))
 
 
+def _note_transcribed(job: Job, e: ev.NoteTranscribed) -> Job:
+    notes = (replace(n, again=e.transcript) if n.id == e.note else n for n in job.notes)
+    return replace(job, notes=tuple(notes))
+
+
 def _raised(job: Job, e: ev.AlertRaised) -> Job:
     memory = AlertMemory(due_at_utc=e.due_at_utc, raised_at_utc=e.at_utc, repeat=e.repeat)
     old = job.alerts.get((e.alert, e.subject))
@@ -66,6 +71,7 @@ TALK_CHANGES: dict[type[ev.Event], Change] = {
     ev.AlertAnswered: _answered,
     ev.NoteStarted: _note_started,
     ev.NoteClipKept: _note_clip,
+    ev.NoteTranscribed: _note_transcribed,
     ev.NoteEnded: lambda j, e: replace(j, dictating=False),
     ev.ListeningSet: lambda j, e: replace(j, asleep=e.mode == "asleep"),
 }

@@ -161,7 +161,14 @@ class Note:
     clips: tuple[str, ...] = ()
     """Kept recordings, in order."""
     transcripts: tuple[str, ...] = ()
-    """Best transcript of each stretch."""
+    """Transcript of each stretch as it was said."""
+    again: str = ""
+    """Transcript of the whole, made anew from the recordings; empty when it was not."""
+
+    @property
+    def text(self) -> str:
+        """The best transcript there is."""
+        return self.again or " ".join(self.transcripts)
 
 
 @dataclass(frozen=True)

@@ -43,8 +43,7 @@ def read_note(job: Job, command: Command, at_utc: datetime) -> Outcome:
     if not job.notes:
         return answers.answer("no_note")
     note = job.notes[-1]
-    transcript = " ".join(note.transcripts)
-    said = Say("note_reads", {"note": note.id, "text": transcript})
+    said = Say("note_reads", {"note": note.id, "text": note.text})
     return Outcome((), (said, ReadNoteBack(note.id)))
 
 

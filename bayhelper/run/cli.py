@@ -15,6 +15,7 @@ from bayhelper.run import (
     command_hear,
     command_jobs,
     command_model,
+    command_notes,
     command_phrases,
     command_work,
 )
@@ -133,6 +134,11 @@ def _add_jobs(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> 
     _add(commands, "jobs", "List the jobs.", command_jobs.run_jobs)
     show = _add(commands, "show", "Show the record of one job.", command_jobs.run_show)
     show.add_argument("job", metavar="JOB", help="id of the job")
+    notes = _add(commands, "notes", "List the notes of one job.", command_notes.run)
+    notes.add_argument("job", metavar="JOB", help="id of the job")
+    notes.add_argument(
+        "--again", action="store_true", help="first read their recordings anew, and keep that too"
+    )
     export = _add(commands, "export", "Print every event of one job.", command_jobs.run_export)
     export.add_argument("job", metavar="JOB", help="id of the job")
 

@@ -119,7 +119,7 @@ def _defects(job: Job, times: Times) -> list[str]:
 def _notes(job: Job, times: Times, faults: Mapping[str, str]) -> list[str]:
     return [
         f"{times.clock(note.started_at_utc)}  {note.id}: "
-        f"{' '.join(note.transcripts) or 'no transcript'} "
+        f"{note.text or 'no transcript'} "
         f"[{', '.join(_clip(clip, faults) for clip in note.clips) or 'typed'}]"
         for note in job.notes
     ] or ["none"]

@@ -495,6 +495,16 @@ class NoteClipKept(Event):
 
 
 @dataclass(frozen=True, kw_only=True)
+class NoteTranscribed(Event):
+    note: str
+    """Id of the note."""
+    transcript: str
+    """What its recordings say, read again; the earlier transcripts stay."""
+    made_by: str
+    """Which recogniser read them."""
+
+
+@dataclass(frozen=True, kw_only=True)
 class NoteEnded(Event):
     note: str
     """Id of the note."""
