@@ -144,7 +144,19 @@ def _add_jobs(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> 
 
 
 def _add_check(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    _add(commands, "check", "Try each part, and say what to do if it is wrong.", command_check.run)
+    check = _add(
+        commands, "check", "Try each part, and say what to do if it is wrong.", command_check.run
+    )
+    check.add_argument(
+        "--room", action="store_true", help="play the alert tones and say how plain they are here"
+    )
+    check.add_argument(
+        "--room-files",
+        nargs="+",
+        type=Path,
+        metavar="FILE",
+        help="the same from recordings: the noise alone, then the soft, due and urgent tone in it",
+    )
 
 
 def _add_model(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
