@@ -23,10 +23,11 @@ hardest case), address phrase first, speakers that nothing was tuned on. Recordi
 synthetic: 'kokoro' are eight held-out speakers of Kokoro-82M, 'other' are voices of eSpeak NG and
 flite. Its level is the RMS of the 10 ms frames within 25 dB of the loudest; the noise's is the RMS
 of the whole. Clean is 40 dB. Machines and water are made by calculation; the table says which
-noises a row has heard so far: rows with other noises, or few recordings, cannot be compared. *Wrong* is
-any act that was not said so, *refused* nothing done; the range is Wilson's 95 % interval and takes
-recordings for independent, which those of one stream are not quite. Clipped: more than 0.1 s of
-speech lies outside the utterance. Seconds: from the last sample of the last word to the decision,
+noises a row has heard so far: rows with other noises, or few recordings, cannot be compared. A
+*wrong* act is one that was not said so, *refused* is nothing done; the range is Wilson's
+95 % interval and takes recordings for independent, which those of one stream are not quite.
+Clipped: more than 0.1 s of speech lies outside the utterance.
+Seconds: from the last sample of the last word to the decision,
 the end-pointer's wait and the processor time of the reading included (the free reading beside the
 other, as shipped); of commands that came out right. The memory in the JSON is that of the whole
 benchmark, its noises included, and not the helper's. 'rnnoise, 16-bit' is the first trial of
