@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Literal
 
 from bayhelper.decide.fold import fold
+from bayhelper.hear.denoise import open_suppressor
 from bayhelper.hear.microphone import sound_devices
 from bayhelper.hear.model_finder import find_model
 from bayhelper.hear.naming import address_warnings, name_warnings
@@ -55,6 +56,7 @@ def check_all(folder: Path) -> tuple[Finding, ...]:
     found = [_try(part, action, folder, "bad") for part, action in needed]
     found.append(_try("vosk", _vosk, folder, "bad" if _uses_vosk(folder) else "warn"))
     found.append(_try("names", _names, folder, "warn"))
+    found.append(_try("suppressor", _suppressor, folder, "warn"))
     found.append(_try("recordings", _recordings, folder, "warn"))
     found.append(_try("record time", _record_time, folder, "warn"))
     found.append(_try("sound card", _sound_card, folder, "warn"))
@@ -118,6 +120,19 @@ def _names(folder: Path) -> str:
     return (
         f"'{settings.address}' ({said}) and {len(settings.technicians)} names sound like no command"
     )
+
+
+def _suppressor(folder: Path) -> str:
+    name = load_settings(folder).suppressor
+    suppressor = open_suppressor(name)
+    if suppressor is None:
+        raise HearingError(
+            "Noise is not suppressed. Beside a running machine a good part of the commands is then "
+            "misheard (benchmarks/results/hearing.md): run pip install 'bayhelper[rnnoise]', and "
+            "set suppressor = 'rnnoise'."
+        )
+    suppressor.close()
+    return f"{name} loads"
 
 
 def _voice(folder: Path) -> str:

@@ -165,3 +165,8 @@ def test_the_exit_code_is_1_for_what_is_bad_and_0_for_what_is_only_missing(
     (tmp_path / "settings.toml").write_text("patience_s = -1.0")
     assert main(["check", "--data", str(tmp_path)]) == 1
     assert "bad   settings" in capsys.readouterr().out
+
+
+def test_noise_that_nobody_suppresses_is_told_with_what_to_install(tmp_path):
+    part = selfcheck._try("suppressor", selfcheck._suppressor, tmp_path, "warn")
+    assert part.state == "warn" and "bayhelper[rnnoise]" in part.text
