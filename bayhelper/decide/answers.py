@@ -79,6 +79,11 @@ def with_first(events: Iterable[Event], outcome: Outcome) -> Outcome:
     return Outcome((*events, *outcome.events), outcome.effects, outcome.command)
 
 
+def with_last(outcome: Outcome, events: Iterable[Event]) -> Outcome:
+    """The same outcome with more facts after its own."""
+    return Outcome((*outcome.events, *events), outcome.effects, outcome.command)
+
+
 def also(outcome: Outcome, *effects: Effect) -> Outcome:
     """The same outcome with more effects after its own."""
     return Outcome(outcome.events, (*outcome.effects, *effects), outcome.command)

@@ -11,10 +11,12 @@ from bayhelper.decide.clocks import best_at_utc, closing_at_utc, trial_at_utc
 from bayhelper.decide.fold import apply_events
 from bayhelper.decide.job import OPEN_STATES, Job, Part
 from bayhelper.decide.laying import laps, leaving_bare
+from bayhelper.decide.learning import learn
 from bayhelper.decide.machine import panel_triggers
 from bayhelper.decide.outcome import Outcome
 from bayhelper.decide.seams import Act, leaving, round_of, seam_between
 from bayhelper.decide.seams import lapped as seam_lapped
+from bayhelper.decide.setting import trial_cure
 from bayhelper.terms import events as ev
 from bayhelper.terms.body import Seam
 from bayhelper.terms.command import Command
@@ -114,19 +116,24 @@ def trial(job: Job, command: Command, at_utc: datetime) -> Outcome:
     result = text_slot(command, "result")
     since = part.covered_at_utc or at_utc
     covered_for_s = (at_utc - since).total_seconds()
+    cure_s, from_first_s, mean_rate = trial_cure(job, part, at_utc)
     made = ev.TrialMade(
         at_utc=at_utc,
         panel=part.panel,
         half=part.half,
         result=result,
         covered_for_s=covered_for_s,
+        cure_s=round(cure_s, 1),
+        from_first_s=round(from_first_s, 1),
+        rate=round(mean_rate, 4),
         by=text_slot(command, "by"),
     )
-    after = apply_events(job, (made,), None).part(part.panel, part.half)
+    learned, sayings = learn(job, apply_events(job, (made,), None), made)
+    after = apply_events(job, (made, *learned), None).part(part.panel, part.half)
     again_utc = trial_at_utc(after)
     again_in_s = max(0.0, (again_utc - at_utc).total_seconds()) if again_utc else 0.0
-    return answers.did(
-        (made, *_called(after, at_utc)),
+    answered = answers.did(
+        (made, *learned, *_called(after, at_utc)),
         f"trial_{result}",
         URGENCY_OF.get(result),
         panel=part.panel,
@@ -134,6 +141,7 @@ def trial(job: Job, command: Command, at_utc: datetime) -> Outcome:
         covered_for_s=covered_for_s,
         again_in_s=again_in_s,
     )
+    return answers.also(answered, *sayings)
 
 
 URGENCY_OF = {"clean": Urgency.DUE, "grabbing": Urgency.URGENT}

@@ -26,6 +26,7 @@ URGENCY: dict[str, Urgency] = {
     "bare_seams": Urgency.DUE,
     "residue_due": Urgency.SOFT,
     "prep_stale": Urgency.SOFT,
+    "air_stale": Urgency.SOFT,
 }
 """How soon each kind of alert wants to be acted on."""
 
@@ -82,6 +83,7 @@ def deadlines(job: Job) -> tuple[Deadline, ...]:
         *_coated(job),
         *_pad(job),
         *_preps(job),
+        *_air(job),
     ]
     return tuple(sorted(found, key=lambda d: (d.due_at_utc, -d.urgency, d.alert, d.subject)))
 
@@ -163,6 +165,12 @@ def _coated(job: Job) -> Iterator[Deadline]:
 def _pad(job: Job) -> Iterator[Deadline]:
     if job.stage == "correction" and job.pad.last_section_at_utc and pads.dirty(job):
         yield _at("pad_due", "pad", job.pad.last_section_at_utc)
+
+
+def _air(job: Job) -> Iterator[Deadline]:
+    """Readings that windows are reckoned with, and that have become old."""
+    if job.stage in ("panel_wipe", "coating") and len(job.measured_at_utc) == 2:
+        yield _at("air_stale", "air", _after(min(job.measured_at_utc.values()), job.air_stale_s))
 
 
 def _preps(job: Job) -> Iterator[Deadline]:

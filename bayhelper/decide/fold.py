@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import replace
-from typing import Any
+from typing import Any, cast
 
 from bayhelper.decide.fold_talk import TALK_CHANGES, Change
-from bayhelper.decide.job import Defect, Job, Pad, Part, Timed, part_key
+from bayhelper.decide.job import Defect, Job, Pad, Part, Reading, Timed, Trial, part_key
 from bayhelper.decide.machine import fire_job, fire_panel
 from bayhelper.terms import events as ev
 from bayhelper.terms.command import COMMANDS
@@ -122,6 +122,7 @@ def _opened(event: ev.JobOpened) -> Job:
         dialect=event.dialect,
         steering=event.steering,
         car=event.car,
+        air_stale_s=event.air_stale_s,
         opened_at_utc=event.at_utc,
     )
 
@@ -231,7 +232,21 @@ def _trial(job: Job, e: ev.TrialMade) -> Job:
         part = replace(part, ready_at_utc=None)
     else:
         part = replace(part, grabbed_at_utc=part.grabbed_at_utc or e.at_utc)
-    return _with_part(job, part)
+    job = _with_part(job, part)
+    if e.result not in ("wet", "clean", "grabbing"):
+        return job
+    kept = Trial(
+        at_utc=e.at_utc,
+        result=cast(Any, e.result),
+        cure_s=e.covered_for_s if e.cure_s is None else e.cure_s,
+        from_first_s=e.covered_for_s if e.from_first_s is None else e.from_first_s,
+        rate=e.rate,
+    )
+    return replace(job, trial_log=(*job.trial_log, kept))
+
+
+def _retimed(job: Job, e: ev.WindowRetimed) -> Job:
+    return _with_part(job, replace(job.part(e.panel, e.half), window=e.window))
 
 
 def _extended(job: Job, e: ev.TimeExtended) -> Job:
@@ -303,6 +318,23 @@ def _machined(job: Job, e: ev.PanelFinished) -> Job:
     return replace(job, machining="" if job.machining == e.panel else job.machining)
 
 
+def _reading(job: Job, e: ev.Event, **changes: Any) -> Job:
+    """What is known of air and surfaces from now on."""
+    job = replace(job, **changes)
+    kept = Reading(e.at_utc, job.air_c, job.air_rh_percent, job.panel_c)
+    return replace(job, readings=(*job.readings, kept))
+
+
+def _air_temp(job: Job, e: ev.AirTempRead) -> Job:
+    measured = job.measured_at_utc | {"temp": e.measured_at_utc or e.at_utc}
+    return _reading(job, e, air_c=e.temp_c, measured_at_utc=measured)
+
+
+def _humidity(job: Job, e: ev.HumidityRead) -> Job:
+    measured = job.measured_at_utc | {"humidity": e.measured_at_utc or e.at_utc}
+    return _reading(job, e, air_rh_percent=e.humidity_percent, measured_at_utc=measured)
+
+
 def _film(job: Job, e: ev.FilmRead) -> Job:
     return replace(job, films=job.films | {e.panel: (*job.films.get(e.panel, ()), e.film_um)})
 
@@ -319,9 +351,11 @@ CHANGES: dict[type[ev.Event], Change] = {
     ev.ClockSet: lambda j, e: replace(j, wall_ahead_s=j.wall_ahead_s + e.step_s),
     ev.StageStarted: _stage_started,
     ev.StageFinished: lambda j, e: replace(j, stages_done=(*j.stages_done, e.stage)),
-    ev.AirTempRead: lambda j, e: replace(j, air_c=e.temp_c),
-    ev.HumidityRead: lambda j, e: replace(j, air_rh_percent=e.humidity_percent),
-    ev.PanelTempRead: lambda j, e: replace(j, panel_c=j.panel_c | {e.panel: e.temp_c}),
+    ev.AirTempRead: _air_temp,
+    ev.HumidityRead: _humidity,
+    ev.PanelTempRead: lambda j, e: _reading(j, e, panel_c=j.panel_c | {e.panel: e.temp_c}),
+    ev.WindowRetimed: _retimed,
+    ev.DayFigureFound: lambda j, e: replace(j, day_window=e.window),
     ev.FilmRead: _film,
     ev.PanelFlagged: lambda j, e: replace(j, flags=j.flags | {e.panel: e.flag}),
     ev.DwellStarted: _dwell,

@@ -135,6 +135,36 @@ class Question:
 
 
 @dataclass(frozen=True)
+class Reading:
+    """The air and the surfaces as they were known from an instant on."""
+
+    at_utc: datetime
+    """From then on."""
+    air_c: float | None
+    """Air temperature."""
+    rh_percent: float | None
+    """Relative humidity."""
+    panel_c: dict[str, float]
+    """Surface temperature by panel; '' for the car."""
+
+
+@dataclass(frozen=True)
+class Trial:
+    """A trial wipe, whatever became of its panel since."""
+
+    at_utc: datetime
+    """When."""
+    result: Literal["wet", "clean", "grabbing"]
+    """How it went."""
+    cure_s: float
+    """Cure since covered, seconds of the reference air."""
+    from_first_s: float
+    """The same since the first stroke."""
+    rate: float
+    """Mean rate of cure until then."""
+
+
+@dataclass(frozen=True)
 class AlertMemory:
     """How often an alert was raised, and whether somebody answered it."""
 
@@ -209,6 +239,16 @@ class Job:
     """Last relative humidity."""
     panel_c: dict[str, float] = field(default_factory=dict)
     """Last surface temperature by panel; '' for the car."""
+    readings: tuple[Reading, ...] = ()
+    """The air and surfaces after each reading, rising in time."""
+    measured_at_utc: dict[str, datetime] = field(default_factory=dict)
+    """When 'temp' and 'humidity' were last measured."""
+    air_stale_s: float = 3600.0
+    """Readings older than this are stale, seconds."""
+    trial_log: tuple[Trial, ...] = ()
+    """Every trial wipe of the job."""
+    day_window: Window | None = None
+    """The day's figure, once it was announced."""
     films: dict[str, tuple[float, ...]] = field(default_factory=dict)
     """Film readings by panel, micrometres."""
     flags: dict[str, str] = field(default_factory=dict)

@@ -11,7 +11,8 @@ from bayhelper.decide.fold import apply_events
 from bayhelper.decide.job import Job, Part
 from bayhelper.decide.machine import panel_triggers
 from bayhelper.decide.outcome import Outcome
-from bayhelper.reckon.window import nominal_window, usual_lay_down_s
+from bayhelper.decide.setting import window_now
+from bayhelper.reckon.window import usual_lay_down_s
 from bayhelper.terms import events as ev
 from bayhelper.terms.command import Command
 
@@ -77,8 +78,7 @@ def _lay_down(
     job: Job, command: Command, at_utc: datetime, part: Part, *, assumed: bool, insisted: bool
 ) -> ev.LayDownStarted | None:
     by = text_slot(command, "by")
-    coating = job.product("coating")
-    window = nominal_window(coating) if coating else None
+    window = window_now(job, part.panel, at_utc)
     if window is None:
         return None
     seconds = usual_s(job, part.panel, part.half, by)

@@ -37,6 +37,10 @@ class Desk:
     """Side of the driver."""
     car: str = ""
     """Description of the vehicle."""
+    air: tuple[float, float] | None = None
+    """Air temperature (degrees Celsius) and relative humidity that a job begins with."""
+    air_stale_s: float = 3600.0
+    """Readings of the air older than this are stale, seconds."""
     chatter: Chatter = "normal"
     """How much is said."""
 

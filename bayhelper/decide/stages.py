@@ -10,6 +10,7 @@ from bayhelper.decide.job import Job
 from bayhelper.decide.machine import fire_job, job_triggers
 from bayhelper.decide.outcome import Desk, Outcome
 from bayhelper.decide.seams import bare_seams
+from bayhelper.decide.surfaces import air_events
 from bayhelper.decide.tables import JOB_START
 from bayhelper.terms import events as ev
 from bayhelper.terms.command import Command
@@ -39,10 +40,12 @@ def open_job(command: Command, at_utc: datetime, desk: Desk) -> Outcome:
         dialect=desk.dialect,
         steering=desk.steering,
         car=desk.car,
+        air_stale_s=desk.air_stale_s,
     )
+    air = air_events(*desk.air, at_utc, at_utc, "settings") if desk.air else ()
     first = plan.stages[0]
     started = ev.StageStarted(at_utc=at_utc, stage=first)
-    outcome = answers.did((opened, started), "opened", plan=plan.name, stage=first)
+    outcome = answers.did((opened, started, *air), "opened", plan=plan.name, stage=first)
     return _with_cautions(outcome, plan.cautions.get(first, ()))
 
 

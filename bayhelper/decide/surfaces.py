@@ -3,17 +3,24 @@
 from __future__ import annotations
 
 from datetime import datetime
+from typing import Literal
 
 from bayhelper.decide import answers
 from bayhelper.decide.answers import number_slot, text_slot
+from bayhelper.decide.clocks import best_at_utc
+from bayhelper.decide.fold import apply_events
 from bayhelper.decide.job import Job
 from bayhelper.decide.outcome import Outcome
+from bayhelper.decide.setting import retimed, spans
 from bayhelper.reckon.air import DEW_MARGIN_C, dew_point_c
+from bayhelper.reckon.cure import Air, outside
 from bayhelper.reckon.film import film
 from bayhelper.terms import events as ev
 from bayhelper.terms.command import Command
-from bayhelper.terms.effects import Say, Urgency
+from bayhelper.terms.effects import Say, Urgency, Value
+from bayhelper.terms.product import Product
 
+Source = Literal["said", "settings", "file"]
 PLAUSIBLE_C = (-30.0, 120.0)
 """Air and panels in a bay lie between these; anything else was misheard or misread."""
 MOST_UM = 10_000.0
@@ -30,7 +37,8 @@ def set_air_temp(job: Job, command: Command, at_utc: datetime) -> Outcome:
     if not _plausible(temp_c):
         return answers.refuse("temp_impossible", temp_c=temp_c)
     outcome = answers.did((ev.AirTempRead(at_utc=at_utc, temp_c=temp_c),), "air", temp_c=temp_c)
-    return _dew_caution(outcome, temp_c, job.air_rh_percent, job.panel_c)
+    outcome = _dew_caution(outcome, temp_c, job.air_rh_percent, job.panel_c)
+    return _consequences(job, outcome, at_utc, "air too cold", "air too warm")
 
 
 def set_humidity(job: Job, command: Command, at_utc: datetime) -> Outcome:
@@ -40,7 +48,83 @@ def set_humidity(job: Job, command: Command, at_utc: datetime) -> Outcome:
         return answers.refuse("humidity_impossible", humidity_percent=percent)
     read = ev.HumidityRead(at_utc=at_utc, humidity_percent=percent)
     outcome = answers.did((read,), "humidity", humidity_percent=percent)
-    return _dew_caution(outcome, job.air_c, percent, job.panel_c)
+    outcome = _dew_caution(outcome, job.air_c, percent, job.panel_c)
+    return _consequences(job, outcome, at_utc, "air too dry", "air too humid")
+
+
+def air_measured(
+    job: Job, temp_c: float, rh_percent: float, measured_at_utc: datetime, at_utc: datetime
+) -> Outcome:
+    """A row of a logger: recorded without a word, unless clocks change or water threatens.
+
+    A row that is no newer than the last, or that cannot be, gives nothing.
+    """
+    last = min(job.measured_at_utc.values(), default=None)
+    known = len(job.measured_at_utc) == 2 and last is not None and measured_at_utc <= last
+    if known or not _plausible(temp_c) or not 0 < rh_percent <= 100:
+        return Outcome()
+    events = air_events(temp_c, rh_percent, measured_at_utc, at_utc, "file")
+    outcome = _dew_caution(Outcome(events), temp_c, rh_percent, job.panel_c)
+    return _consequences(job, outcome, at_utc)
+
+
+def air_events(
+    temp_c: float, rh_percent: float, measured_at_utc: datetime, at_utc: datetime, source: Source
+) -> tuple[ev.Event, ...]:
+    """Both readings of one measurement."""
+    return (
+        ev.AirTempRead(
+            at_utc=at_utc, temp_c=temp_c, measured_at_utc=measured_at_utc, source=source
+        ),
+        ev.HumidityRead(
+            at_utc=at_utc,
+            humidity_percent=rh_percent,
+            measured_at_utc=measured_at_utc,
+            source=source,
+        ),
+    )
+
+
+def _consequences(job: Job, outcome: Outcome, at_utc: datetime, *told: str) -> Outcome:
+    """Open clocks set anew and said once; a caution where the sheet's range is left."""
+    after = apply_events(job, outcome.events, None)
+    moved = retimed(after, at_utc)
+    effects: list[Say] = []
+    read = outcome.events[0] if outcome.events else None
+    panel = read.panel if isinstance(read, ev.PanelTempRead) else ""
+    for what in _beyond(after, panel):
+        if what in told:
+            effects.append(Say("outside_sheet", {"what": what, "panel": panel}, Urgency.SOFT))
+    if moved:
+        after = apply_events(after, moved, None)
+        parts = [after.part(event.panel, event.half) for event in moved]
+        due = [(best, part) for part in parts if (best := best_at_utc(part)) is not None]
+        first_utc, first = min(due, key=lambda item: (item[0], item[1].key))
+        params: dict[str, Value] = {
+            "panel": first.panel,
+            "half": first.half,
+            "wipe_in_s": max(0.0, (first_utc - at_utc).total_seconds()),
+        }
+        effects.append(Say("retimed", params, Urgency.SOFT))
+    return answers.also(answers.with_last(outcome, moved), *effects)
+
+
+def _beyond(job: Job, panel: str) -> tuple[str, ...]:
+    product, known = job.product("coating"), spans(job, panel)
+    if product is None:
+        return ()
+    if known:
+        return outside(product, known[-1].air)
+    panel_c = job.panel_c.get(panel)
+    return _alone(product, job, panel_c)
+
+
+def _alone(product: Product, job: Job, panel_c: float | None) -> tuple[str, ...]:
+    """Of single readings, while the air is not known in full: what is missing is taken as fit."""
+    middle_c = sum(product.air_c) / 2 if product.air_c else 20.0
+    middle = sum(product.air_rh_percent) / 2 if product.air_rh_percent else 50.0
+    air_c = middle_c if job.air_c is None else job.air_c
+    return outside(product, Air(air_c, job.air_rh_percent or middle, panel_c))
 
 
 def set_panel_temp(job: Job, command: Command, at_utc: datetime) -> Outcome:
@@ -50,7 +134,8 @@ def set_panel_temp(job: Job, command: Command, at_utc: datetime) -> Outcome:
         return answers.refuse("temp_impossible", temp_c=temp_c)
     read = ev.PanelTempRead(at_utc=at_utc, panel=panel, temp_c=temp_c)
     outcome = answers.did((read,), "panel_temp", panel=panel, temp_c=temp_c)
-    return _dew_caution(outcome, job.air_c, job.air_rh_percent, {panel: temp_c})
+    outcome = _dew_caution(outcome, job.air_c, job.air_rh_percent, {panel: temp_c})
+    return _consequences(job, outcome, at_utc, "panel too cold", "panel too hot")
 
 
 def _dew_caution(

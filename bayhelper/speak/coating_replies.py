@@ -64,6 +64,11 @@ def _trial_clean(say: Say, names: Names) -> str:
     return told(f"{part_name(say, names)} clean after {after}", "wipe it off now")
 
 
+def _day_figure(say: Say, names: Names) -> str:
+    earliest, best = (duration_words(number_of(say, key)) for key in ("earliest_s", "best_s"))
+    return sentence(f"today from {earliest}, best at {best}")
+
+
 def _found(kind: str) -> Sentence:
     def said(say: Say, names: Names) -> str:
         place = text_of(say, "place").replace("_", " ")
@@ -106,6 +111,8 @@ COATING_REPLIES: dict[str, Sentence] = {
     "trial_wet": _trial_wet,
     "trial_clean": _trial_clean,
     "trial_grabbing": panel_says("grabbing, wipe it off now"),
+    "day_figure": _day_figure,
+    "trials_disagree": lambda say, names: "Trials disagree. The window is wider again.",
     "not_covered": panel_then("no product on it to take off"),
     "levelled": panel_says("levelled"),
     "buffed": panel_says("buffed"),

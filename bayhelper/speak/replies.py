@@ -78,6 +78,19 @@ def _near_dew_point(say: Say, names: Names) -> str:
     return sentence(f"{part} only {decimal_words(margin_c)} degrees above the dew point")
 
 
+def _outside_sheet(say: Say, names: Names) -> str:
+    subject, _, what = text_of(say, "what").partition(" ")
+    part = part_name(say, names) if subject == "panel" else ""
+    return sentence(f"{part or subject} {what} by the sheet")
+
+
+def _retimed(say: Say, names: Names) -> str:
+    wipe = in_time(number_of(say, "wipe_in_s"))
+    return told(
+        "the air has changed", f"{part_name(say, names)} now {wipe}".replace("now now", "now")
+    )
+
+
 def _film(say: Say, names: Names) -> str:
     several = number_of(say, "count") > 1
     mean = f"mean {decimal_words(number_of(say, 'mean_um'))}" if several else ""
@@ -246,6 +259,8 @@ REPLIES: dict[str, Sentence] = {
     "film_impossible": _fixed("A film cannot be that. Read it again."),
     "panel_temp": _panel_temp,
     "near_dew_point": _near_dew_point,
+    "outside_sheet": _outside_sheet,
+    "retimed": _retimed,
     "no_reading_possible": panel_then("no gauge reading on that material"),
     "film": _film,
     "flagged": _flagged,

@@ -53,7 +53,7 @@ def subject_words(subject: str, names: Names) -> str:
     """Spoken name of a part ('bonnet left half'), an agent, or the pad."""
     if subject in AGENTS:
         return AGENTS[subject].lower()
-    if subject == "pad":
+    if subject in ("pad", "air"):
         return subject
     panel, _, half = subject.partition("/")
     return f"{names.panel(panel)} {half} half" if half else names.panel(panel)
@@ -144,6 +144,7 @@ ALONE: dict[str, Callable[[Due], tuple[str, ...]]] = {
     "bare_seams": lambda due: _then(due.name, "seams are bare"),
     "residue_due": lambda due: _then(due.name, "residue waits to be wiped", "residue waits"),
     "prep_stale": lambda due: _then(due.name, "prep is stale"),
+    "air_stale": lambda due: _then(due.name, "readings are old, read it again", "readings are old"),
 }
 """Wordings of an alert that stands by itself, the fullest first."""
 
@@ -162,6 +163,7 @@ ACTS = {
     "bare_seams": "bare seams",
     "residue_due": "residue",
     "prep_stale": "stale",
+    "air_stale": "old",
 }
 """What is said of one among several alerts, in two words."""
 

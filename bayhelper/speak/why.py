@@ -28,6 +28,7 @@ WHY = {
     "close_open": "It cannot be taken back.",
     "close_sure": "It cannot be taken back.",
     "near_dew_point": "Water under a coating spoils it.",
+    "outside_sheet": "Times are less sure there.",
     # reminders
     "wipe_now": "Later it grabs.",
     "recoat_open": "The layer below has set enough.",
@@ -39,6 +40,7 @@ WHY = {
     "bare_seams": "Once set, a bare strip stays bare.",
     "residue_due": "It gets harder to wipe.",
     "prep_stale": "Dust and oil settle again.",
+    "air_stale": "Windows are reckoned with it.",
 }
 """The reason by topic."""
 

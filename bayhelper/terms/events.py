@@ -84,6 +84,8 @@ class JobOpened(Event):
     """Side of the driver's seat; nearside is the other side."""
     car: str = ""
     """Description of the vehicle for the record."""
+    air_stale_s: float = 3600.0
+    """Readings of the air older than this are said to be stale, seconds."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -131,12 +133,20 @@ class ClockSet(Event):
 class AirTempRead(Event):
     temp_c: float
     """Degrees Celsius."""
+    measured_at_utc: datetime | None = None
+    """When it was measured, where that was not when it came."""
+    source: Literal["said", "settings", "file"] = "said"
+    """Where it came from."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class HumidityRead(Event):
     humidity_percent: float
     """Relative humidity."""
+    measured_at_utc: datetime | None = None
+    """When it was measured, where that was not when it came."""
+    source: Literal["said", "settings", "file"] = "said"
+    """Where it came from."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -317,6 +327,36 @@ class TrialMade(Event):
     """'wet', 'clean' or 'grabbing'."""
     covered_for_s: float
     """Seconds since covered."""
+    cure_s: float | None = None
+    """Cure since covered, in seconds of the sheet's reference air; None for the plain seconds."""
+    from_first_s: float | None = None
+    """The same since the first stroke."""
+    rate: float = 1.0
+    """Mean rate of cure until then, relative to the reference air."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class WindowRetimed(Event):
+    """The air, or what trials said, moved the window of an open part."""
+
+    panel: str
+    """Panel id."""
+    half: str = ""
+    """Half, or empty."""
+    window: Window
+    """The window now in force, cure added up over all the airs that the part saw."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class DayFigureFound(Event):
+    """A clean trial after a wet one: the day's window is known."""
+
+    window: Window
+    """For a panel that is begun in the present air."""
+    low_s: float
+    """Lower end of the interval of the best time, seconds after covered."""
+    high_s: float
+    """Its upper end."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -455,7 +495,7 @@ class AlertRaised(Event):
     alert: str
     """Kind: 'trial_ready', 'wipe_now', 'closing', 'overdue', 'recoat_open', 'recoat_closing',
     'recoat_missed', 'dwell_due', 'dwell_over', 'look_again', 'pad_due', 'bare_seams',
-    'residue_due', 'prep_stale'."""
+    'residue_due', 'prep_stale', 'air_stale'."""
     subject: str
     """What it is about: a part ('roof', 'bonnet/left'), an agent, 'pad'."""
     due_at_utc: datetime

@@ -188,7 +188,7 @@ def test_halves_people_assumptions_and_trials_are_told(paper):
     bonnet = "\n".join(block(paper, "bonnet"))
     assert "layer 1 started, left half, Robin (assumed)" in bonnet
     assert "layer 1 covered, left half, Robin" in bonnet
-    assert "window 180 / 300 s after covered, 480 s after started" in bonnet
+    assert "sheet figure, air 22 degrees 55 percent, panel temperature not known" in bonnet
     assert ": wet, left half" in bonnet and ": clean, left half" in bonnet
     assert "sections machined: 3" in bonnet
     assert "stands: buffed (left half)" in bonnet
