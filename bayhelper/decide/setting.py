@@ -12,7 +12,7 @@ from math import log
 from bayhelper.decide.clocks import covered_at_utc
 from bayhelper.decide.job import Job, Part
 from bayhelper.reckon.calibration import Day, Report, calibrate
-from bayhelper.reckon.cure import Air, Factors, Span, cure_s, due, outside, rate, spread
+from bayhelper.reckon.cure import Air, Span, cure_s, due, outside, rate, spread
 from bayhelper.reckon.window import nominal_window
 from bayhelper.terms import events as ev
 from bayhelper.terms.product import Product, Setting
@@ -120,7 +120,7 @@ def _window(
         earliest_s=_seconds(found.earliest_utc - covered),
         best_s=_seconds(found.best_utc - covered),
         latest_s=_seconds(found.latest_utc - started),
-        basis=_basis(product, air, today.factors, len({span.air for span in known}), today),
+        basis=_basis(product, air, len({span.air for span in known}), today),
     )
 
 
@@ -128,21 +128,25 @@ def _seconds(time: timedelta) -> float:
     return round(time.total_seconds(), 1)
 
 
-def _basis(product: Product, air: Air | None, factors: Factors, airs: int, today: Day) -> str:
-    words = ["sheet figure"]
+def describe(product: Product, air: Air | None) -> str:
+    """How a window was found, for people: sheet, air, panel, and what lies outside the sheet."""
     if air is None:
-        words.append("air not known, the sheet's taken")
+        return "sheet figure, air not known, the sheet's taken"
+    words = ["sheet figure", f"air {air.air_c:g} degrees {air.rh_percent:g} percent"]
+    if air.panel_c is None:
+        words.append("panel temperature not known, the air's taken")
     else:
-        words.append(f"air {air.air_c:g} degrees {air.rh_percent:g} percent")
-        if air.panel_c is None:
-            words.append("panel temperature not known, the air's taken")
-        else:
-            words.append(f"panel {air.panel_c:g} degrees")
-        words += [f"outside the sheet: {what}" for what in outside(product, air)]
+        words.append(f"panel {air.panel_c:g} degrees")
+    words += [f"outside the sheet: {what}" for what in outside(product, air)]
+    return ", ".join(words)
+
+
+def _basis(product: Product, air: Air | None, airs: int, today: Day) -> str:
+    words = [describe(product, air)]
     if airs > 1:
         words.append("cure added up over several airs")
     if today.reports:
-        words.append(f"day's factor {factors.best:.2f} from {today.reports} trials")
+        words.append(f"day's factor {today.factors.best:.2f} from {today.reports} trials")
     if today.contradictory:
         words.append("trials disagree")
     return ", ".join(words)

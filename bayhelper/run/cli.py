@@ -17,6 +17,7 @@ from bayhelper.run import (
     command_model,
     command_notes,
     command_phrases,
+    command_window,
     command_work,
 )
 from bayhelper.terms.command import STAGES
@@ -53,6 +54,7 @@ def parser() -> argparse.ArgumentParser:
     _add_work(commands)
     _add_hear(commands)
     _add_phrases(commands)
+    _add_window(commands)
     _add_jobs(commands)
     _add_check(commands)
     _add_model(commands)
@@ -128,6 +130,23 @@ def _add_phrases(commands: argparse._SubParsersAction[argparse.ArgumentParser]) 
     command.add_argument("--stage", choices=STAGES, help="only what this stage allows")
     command.add_argument("--sample", type=int, metavar="N", help="N whole commands to say")
     command.add_argument("--seed", type=int, default=0, metavar="S", help="seed of the sample")
+
+
+def _add_window(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    command = _add(
+        commands, "window", "Reckon a coating's setting window in some air.", command_window.run
+    )
+    command.add_argument(
+        "--product",
+        default=command_window.DEFAULT_PRODUCT,
+        metavar="NAME",
+        help="id or name of a coating, or a TOML sheet (default: the demo's)",
+    )
+    command.add_argument("--air-c", type=float, required=True, metavar="T", help="air, °C")
+    command.add_argument("--humidity", type=float, required=True, metavar="RH", help="percent")
+    command.add_argument("--panel-c", type=float, metavar="T", help="panel, °C (else the air's)")
+    command.add_argument("--chart", type=Path, metavar="FILE", help="draw it as SVG")
+    command.add_argument("--job", metavar="JOB", help="whose wipes are drawn (default: the last)")
 
 
 def _add_jobs(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
