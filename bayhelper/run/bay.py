@@ -13,10 +13,12 @@ from bayhelper.decide.fold import apply
 from bayhelper.decide.job import Job
 from bayhelper.decide.notes import keep_note_clip
 from bayhelper.decide.outcome import Desk, Outcome
+from bayhelper.decide.surfaces import air_measured
 from bayhelper.decide.talkback import not_understood, spoken_over
 from bayhelper.hear.patience import is_whole
 from bayhelper.remember.clips import NO_CLIP, Clips
 from bayhelper.remember.journal import Journal
+from bayhelper.run.air_watch import AirWatch
 from bayhelper.run.foresee import coming_alerts
 from bayhelper.run.mouth import Speaks
 from bayhelper.run.timeline import Timeline
@@ -60,8 +62,11 @@ class Bay:
         job: Job | None,
         follow_on_s: float,
         foresee: int = 0,
+        air_watch: AirWatch | None = None,
     ) -> None:
-        """`foresee` says how many alerts to come have their sentences rendered ahead."""
+        """`foresee` says how many alerts to come have their sentences rendered ahead; `air_watch`
+        is asked for new rows of a logger as time passes.
+        """
         self._journal = journal
         self._clips = clips
         self._ear = ear
@@ -72,6 +77,7 @@ class Bay:
         self._settings_scope = scope
         self._follow_on_s = follow_on_s
         self._foresee = foresee
+        self._air_watch = air_watch
         self._follow_until_utc: datetime | None = None
         self._heard = 0
         self.job = job
@@ -86,6 +92,18 @@ class Bay:
             return
         outcome = tick(self.job, now_utc)
         if outcome.events or outcome.effects:
+            self._settle(now_utc, outcome, cause="deadline")
+        if self._air_watch is not None and self.job is not None:
+            self._look_at_air(self._air_watch, self.job, now_utc)
+
+    def _look_at_air(self, watch: AirWatch, job: Job, now_utc: datetime) -> None:
+        row, fault = watch.look(now_utc)
+        if fault:
+            self._timeline.notice(fault)
+        if row is None:
+            return
+        outcome = air_measured(job, row.temp_c, row.rh_percent, row.at_utc, now_utc)
+        if outcome.events:
             self._settle(now_utc, outcome, cause="deadline")
 
     def clock_set(self, step_s: float, now_utc: datetime) -> None:

@@ -13,6 +13,7 @@ from bayhelper.decide.job import Job
 from bayhelper.remember.clips import Clips
 from bayhelper.remember.history import History
 from bayhelper.remember.journal import Journal
+from bayhelper.run.air_watch import AirWatch
 from bayhelper.run.bay import Bay, Ear
 from bayhelper.run.mouth import Mouth, Speaks
 from bayhelper.run.parts import build_desk, build_library, build_scope
@@ -91,6 +92,7 @@ def open_bay(
             job=open_job(folder),
             follow_on_s=settings.follow_on_s,
             foresee=FORESEEN if live else 0,
+            air_watch=AirWatch(Path(settings.air_file)) if settings.air_file else None,
         )
         bay.take_up(now_utc)
         yield bay, mouth

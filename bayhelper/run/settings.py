@@ -41,6 +41,9 @@ RANGES = {
     "follow_on_s": (0, 60),
     "patience_s": (0.2, 5),
     "loudness_max": (0.05, 1),
+    "air_c": (0, 60),
+    "humidity_percent": (0, 100),
+    "air_stale_min": (1, 1440),
 }
 """Lowest and highest value of each number that is sense."""
 
@@ -73,6 +76,14 @@ class Settings:
     """Names that may be said first."""
     car: str = ""
     """Description of the vehicle for the next job."""
+    air_c: float = 0.0
+    """Air temperature that a job begins with, degrees Celsius; 0 for not known."""
+    humidity_percent: float = 0.0
+    """Relative humidity that a job begins with; 0 for not known. Both or neither count."""
+    air_file: str = ""
+    """File that a logger of the air appends to: lines of time,temp_c,rh_percent."""
+    air_stale_min: float = 60.0
+    """Readings of the air older than this are said to be old, minutes."""
     voice: str = ""
     """Id of the voice; empty for the one that goes with the dialect."""
     voice_rate_wpm: int = 165
@@ -106,6 +117,10 @@ class Settings:
         """The driver's side in force."""
         chosen = self.steering or ("right" if self.country in LEFT_DRIVING else "left")
         return cast(Literal["left", "right"], chosen)
+
+    def air(self) -> tuple[float, float] | None:
+        """Temperature and humidity that a job begins with, where both are set."""
+        return (self.air_c, self.humidity_percent) if self.air_c and self.humidity_percent else None
 
     def talks(self) -> Chatter:
         """How much is said, in force."""
