@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from datetime import datetime
 from statistics import mean
 from typing import Any
 
@@ -23,6 +24,7 @@ ACTS: dict[type[ev.Event], Line] = {
     ev.Covered: lambda e: f"layer {e.layer} covered",
     ev.TrialMade: lambda e: f"trial wipe {e.covered_for_s:.0f} s after covered: {e.result}",
     ev.TimeExtended: lambda e: f"given {e.extra_s:.0f} s more",
+    ev.WindowRetimed: lambda e: "window set anew",
     ev.Levelled: lambda e: "levelled",
     ev.Buffed: lambda e: "buffed",
     ev.Checked: lambda e: "looked over",
@@ -72,6 +74,8 @@ def _films(films: tuple[float, ...]) -> str:
 
 def _acts(acts: list[ev.Event], times: Times) -> Iterator[str]:
     covered: dict[str, ev.Covered] = {}
+    windows: dict[str, ev.Window] = {}
+    started: dict[str, datetime] = {}
     for event in acts:
         half = getattr(event, "half", "")
         words = [ACTS[type(event)](event), f"{half} half" if half else "", event.by]
@@ -80,12 +84,26 @@ def _acts(acts: list[ev.Event], times: Times) -> Iterator[str]:
         if isinstance(event, ev.Levelled) and half in covered:
             seconds = (event.at_utc - covered[half].at_utc).total_seconds()
             words[0] += f" {seconds:.0f} s after covered"
+            if half in windows:
+                late = (event.at_utc - started[half]).total_seconds() > windows[half].latest_s
+                words[0] += _against(windows[half], seconds, late=late)
         marks = " (assumed)" if getattr(event, "assumed", False) else ""
         marks += " (all the same)" if getattr(event, "insisted", False) else ""
         yield f"{times.clock(event.at_utc)}  {', '.join(word for word in words if word)}{marks}"
         if isinstance(event, ev.LayDownStarted):
-            window = event.window
+            started[half] = event.at_utc
+        if isinstance(event, ev.LayDownStarted | ev.WindowRetimed):
+            window = windows[half] = event.window
             yield (
                 f"          window {window.earliest_s:g} / {window.best_s:g} s after covered, "
                 f"{window.latest_s:g} s after started ({window.basis})"
             )
+
+
+def _against(window: ev.Window, seconds: float, *, late: bool) -> str:
+    """The wipe beside what was predicted for it."""
+    off_s = seconds - window.best_s
+    where = "before the earliest" if seconds < window.earliest_s else "in the window"
+    where = "after the latest" if late else where
+    side = "later" if off_s >= 0 else "sooner"
+    return f" (best predicted {window.best_s:.0f} s, {abs(off_s):.0f} s {side}; {where})"

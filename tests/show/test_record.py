@@ -188,6 +188,8 @@ def test_halves_people_assumptions_and_trials_are_told(paper):
     bonnet = "\n".join(block(paper, "bonnet"))
     assert "layer 1 started, left half, Robin (assumed)" in bonnet
     assert "layer 1 covered, left half, Robin" in bonnet
+    assert "levelled 18" in bonnet and "s after covered (best predicted" in bonnet
+    assert bonnet.count("in the window") == 1
     assert "sheet figure, air 22 degrees 55 percent, panel temperature not known" in bonnet
     assert ": wet, left half" in bonnet and ": clean, left half" in bonnet
     assert "sections machined: 3" in bonnet
