@@ -98,7 +98,7 @@ def test_air_that_cannot_be_is_refused(rh_percent):
 
 
 def test_the_worst_difference_from_the_handbook_over_5_to_45_degrees():
-    """psychrolib (ASHRAE Handbook, Fundamentals, chapter 1), every degree and 5 percent.
+    """Of psychrolib (ASHRAE Handbook, Fundamentals, chapter 1), every degree and 5 percent.
 
     Dew points below 0 are left out: psychrolib then gives the frost point, over ice.
     """
