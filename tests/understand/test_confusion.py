@@ -1,7 +1,8 @@
 """How far apart commands with different effects sound, and a floor that a new phrase must keep.
 
-Sounds are those of the CMU Pronouncing Dictionary, as PocketSphinx carries it. Numbers and the names
-of panels are left out: a number is read back, and the panel is the first word of every answer.
+Sounds are those of the CMU Pronouncing Dictionary, as PocketSphinx carries it. Numbers and the
+names of panels are left out: a number is read back, and the panel is the first word of every
+answer.
 """
 
 import itertools
