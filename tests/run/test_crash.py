@@ -21,7 +21,13 @@ from bayhelper.run.session import open_session
 from bayhelper.run.settings import Settings
 from bayhelper.speak.player import SilentPlayer
 from bayhelper.terms.command import Command
-from bayhelper.terms.events import Covered, LayDownStarted, SpeechHeard, Spoken
+from bayhelper.terms.events import (
+    Covered,
+    LayDownStarted,
+    SpeechHeard,
+    Spoken,
+    WindowRetimed,
+)
 
 SETTINGS = Settings(plan="coat_only")
 OPENING = (
@@ -106,13 +112,17 @@ def refuse_halves(decisions, desk):
 
 
 def speaks_of_the_overdue_roof(folder, copy, decisions):
-    """Taken up a good while later, a copy says at once how long the roof is overdue."""
+    """Taken up a good while later, a copy says at once how long the roof is overdue.
+
+    The readings that are typed set its clock anew.
+    """
     events = [event for decision in decisions for event in decision.events]
     laid = next((e for e in events if isinstance(e, LayDownStarted)), None)
     if laid is None or not any(isinstance(e, Covered) for e in events):
         return False
     shutil.copytree(folder, copy)
-    latest_utc = laid.at_utc + timedelta(seconds=laid.window.latest_s)
+    windows = [e.window for e in events if isinstance(e, LayDownStarted | WindowRetimed)]
+    latest_utc = laid.at_utc + timedelta(seconds=windows[-1].latest_s)
     now_utc = latest_utc + timedelta(minutes=17)
     with open_session(copy, SETTINGS, ear=TypedEar(), player=SilentPlayer(), now_utc=now_utc) as (
         bay,
