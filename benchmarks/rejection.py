@@ -32,13 +32,12 @@ from bayhelper.run.settings import Settings
 from bayhelper.terms.ports import Offer
 from bayhelper.terms.utterance import Hearing, Utterance
 from bayhelper.understand.offer import plain_words
+from benchmarks.poisson import upper_95_per_hour
 from benchmarks.talk import HALVES, talk_recordings
 from training.noise import mix
 from training.sound_files import Samples
 
 RESULTS = Path(__file__).parent / "results"
-POISSON_95 = (3.0, 4.74, 6.3, 7.75, 9.15, 10.51, 11.84, 13.15, 14.43, 15.71)
-"""Upper 95 % bound (one-sided) of a Poisson mean after 0, 1, 2 ... events (from memory)."""
 MARGINS = (-1000.0, -24.0, -16.0, -12.0, -10.0, -8.0, -6.0, -4.0, 0.0)
 NO_LINE = replace(DEFAULT_POINT, margin=-1000.0, follow_on_margin=-1000.0)
 SNR_DB = 10.0
@@ -204,7 +203,7 @@ def report(
                 cells += [f"{100 * (len(own) - len(taken)) / max(len(own), 1):.1f} %", str(wrong)]
             false = [row for row in talk if row.half == half and row.taken(margin)]
             plain = sum(row.kind not in apart for row in false)
-            bound = POISSON_95[plain] / plain_h if plain < len(POISSON_95) and plain_h else 0.0
+            bound = upper_95_per_hour(plain, plain_h)
             cells += [str(plain), f"{bound:.1f}" if bound else "-", str(len(false) - plain)]
             yield f"| {' | '.join(cells)} |"
     line = DEFAULT_POINT.follow_on_margin if follow_on else DEFAULT_POINT.margin

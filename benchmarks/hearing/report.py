@@ -9,10 +9,9 @@ from pathlib import Path
 from typing import Any
 
 from benchmarks.hearing.picture import Line, chart
+from benchmarks.poisson import upper_95_per_hour
 
 RESULTS = Path(__file__).parent.parent / "results"
-POISSON_95 = (3.00, 4.74, 6.30, 7.75, 9.15, 10.51, 11.84, 13.15, 14.43, 15.71)
-"""Upper 95 % bound (one-sided) of a Poisson mean after 0, 1, 2 ... events (from memory)."""
 SNR_ORDER = ("clean", "20", "15", "10", "5", "0")
 ABOUT = """\
 # The ear in a loud bay
@@ -154,9 +153,12 @@ def talk_told(kinds: dict[str, dict[str, Any]]) -> Iterator[str]:
     plain = {name: own for name, own in kinds.items() if name != "near"}
     for name, own in [*sorted(kinds.items()), ("all but near", _sum(plain))]:
         events = len(own["acts"])
-        bound = POISSON_95[min(events, len(POISSON_95) - 1)] / own["hours"]
+        bound = upper_95_per_hour(events, own["hours"])
         cells = [name, f"{own['hours']:.2f}", str(own["utterances"]), str(own["addressed"])]
-        cells += [str(events), f"{bound:.2f}", f"{1 / bound:.1f}"]
+        cells += [
+            str(events),
+            *(("-", "-") if bound is None else (f"{bound:.2f}", f"{1 / bound:.1f}")),
+        ]
         yield f"| {' | '.join(cells)} |"
     for name, own in sorted(kinds.items()):
         yield from (f"- {name}: acted on as *{text}*" for text in own["acts"])
