@@ -11,9 +11,7 @@ import signal
 from collections.abc import Callable
 from contextlib import AbstractContextManager
 from dataclasses import dataclass, replace
-from multiprocessing import get_context
 from multiprocessing.connection import Connection
-from types import TracebackType
 from typing import Any, Generic, Protocol, TypeVar
 
 from bayhelper.hear.endpoint import EndPointer
@@ -24,58 +22,12 @@ from bayhelper.terms.ports import Offer
 from bayhelper.terms.sound import Sound
 from bayhelper.terms.utterance import Hearing, Utterance
 
-CLOSING_S = 2.0
-"""How long a process may take to end by itself."""
 BEAT_S = 1.0
 STUCK = 3
 """Exit code of a process that could not close a broken device."""
 SILENCE = Utterance(Sound(bytes(2 * 6400), 16_000), 0.0, 0.4, "microphone")
 
 Scope = TypeVar("Scope")
-
-
-class Child:
-    """A process of its own with a pipe to it; it has to end when the pipe does."""
-
-    def __init__(self, serve: Callable[..., None], *arguments: object) -> None:
-        """Start `serve(pipe, *arguments)`; all of them have to be importable by name there."""
-        context = get_context("spawn")
-        self.pipe, theirs = context.Pipe()
-        self._process = context.Process(target=serve, args=(theirs, *arguments), name="ear")
-        self._process.start()
-        theirs.close()
-
-    def __enter__(self) -> Child:
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        self.close()
-
-    @property
-    def pid(self) -> int:
-        """Its process id."""
-        return self._process.pid or 0
-
-    def send(self, message: object) -> bool:
-        """Hand a message over; False when the process is gone."""
-        try:
-            self.pipe.send(message)
-        except OSError:
-            return False
-        return True
-
-    def close(self) -> None:
-        """End the process."""
-        self.pipe.close()
-        self._process.join(CLOSING_S)
-        if self._process.is_alive():
-            self._process.kill()
-            self._process.join()
 
 
 @dataclass(frozen=True)

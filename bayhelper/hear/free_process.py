@@ -4,16 +4,13 @@ from __future__ import annotations
 
 import signal
 from collections.abc import Callable
-from multiprocessing import get_context
 from multiprocessing.connection import Connection
 from types import TracebackType
 
+from bayhelper.hear.child import Child
 from bayhelper.terms.ports import Engine
 from bayhelper.terms.sound import Sound
 from bayhelper.terms.utterance import Decode
-
-CLOSING_S = 2.0
-"""How long the process may take to end by itself."""
 
 
 class FreeProcess:
@@ -27,13 +24,7 @@ class FreeProcess:
         `make` and `stopwatch` (processor seconds) have to be importable by name there. `spare`
         reads in this process once the other one is gone.
         """
-        context = get_context("spawn")
-        self._pipe, theirs = context.Pipe()
-        self._process = context.Process(
-            target=_serve, args=(theirs, make, stopwatch), name="free reading", daemon=True
-        )
-        self._process.start()
-        theirs.close()
+        self._child = Child(_serve, make, stopwatch, daemon=True)
         self._spare = spare
         self._stopwatch = stopwatch
 
@@ -50,23 +41,17 @@ class FreeProcess:
 
     def close(self) -> None:
         """End the process."""
-        self._pipe.close()
-        self._process.join(CLOSING_S)
-        if self._process.is_alive():
-            self._process.kill()
-            self._process.join()
+        self._child.close()
 
     def begin(self, sound: Sound) -> Callable[[], tuple[Decode, float]]:
         """Start to read; the result waits for the reading and gives its processor seconds too."""
-        try:
-            self._pipe.send(sound)
-        except OSError:
+        if not self._child.send(sound):
             return lambda: self._read_here(sound)
         return lambda: self._receive(sound)
 
     def _receive(self, sound: Sound) -> tuple[Decode, float]:
         try:
-            decode, compute_s = self._pipe.recv()
+            decode, compute_s = self._child.pipe.recv()
         except (EOFError, OSError):
             return self._read_here(sound)
         return decode, compute_s

@@ -12,11 +12,11 @@ from functools import partial
 from pathlib import Path
 from typing import TextIO
 
+from bayhelper.hear.child import Child
 from bayhelper.hear.denoise import open_pointer
 from bayhelper.hear.ear_process import (
     Beat,
     Broken,
-    Child,
     Listen,
     Listened,
     Prepare,

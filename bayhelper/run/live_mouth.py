@@ -69,8 +69,7 @@ class LiveMouth:
         parts: list[Part] = []
         if say.urgency is not None:
             parts.append(tones.render(URGENCY_TONE[say.urgency]))
-        if text and self._voice is not None:
-            parts.append(self._renderers.submit(self._voice.render, text))
+        parts += self._rendering(text)
         length_s = spoken_s(text) if text else 0.0
         self._line(
             at_utc,
@@ -114,12 +113,9 @@ class LiveMouth:
     def announce(self, at_utc: datetime, outage: str) -> None:
         """Say that a part failed, or works again; see speak.outages."""
         text = SPOKEN[outage]
-        parts: list[Part] = [tones.render("due")]
-        if self._voice is not None:
-            parts.append(self._renderers.submit(self._voice.render, text))
         self._line(
             at_utc,
-            parts,
+            [tones.render("due"), *self._rendering(text)],
             urgency=int(Urgency.DUE),
             reply=False,
             length_s=spoken_s(text),
@@ -145,6 +141,12 @@ class LiveMouth:
         self._rise_db = max(0.0, RISE_DB - above_db)
         self._set_gain()
         return above_db > TOO_LOUD_DB
+
+    def _rendering(self, text: str) -> list[Part]:
+        """The sentence, begun to be rendered; nothing without words or without a voice."""
+        if not text or self._voice is None:
+            return []
+        return [self._renderers.submit(self._voice.render, text)]
 
     def _set_gain(self) -> None:
         self._speaker.set_gain(self._maximum * self._step * 10 ** (-self._rise_db / 20))

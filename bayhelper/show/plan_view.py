@@ -41,10 +41,8 @@ def plan_view(body: Body, names: Mapping[str, str]) -> str:
         f"<style>{STYLE}</style>",
         f'<text class="heading" x="10" y="-12">{escape(body.name)}, seen from above, sides '
         "folded out; nose to the left</text>",
-        '<g transform="translate(0 0)">',
         *(line for p in body.panels for line in _panel(p, names[p.id], half_m)),
         *_seams(body, drawn, half_m),
-        "</g>",
     ]
     if left_out:
         text = "Not drawn: " + ", ".join(left_out)

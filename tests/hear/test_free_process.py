@@ -53,13 +53,13 @@ def test_an_ear_hears_the_same_with_it_and_without_it(engine, other):
 def test_what_it_cannot_read_any_more_is_read_here(engine, other, begun):
     sound = read_sound(FILES[0])
     reading = other.begin(sound) if begun else None
-    other._process.kill()
-    other._process.join()
+    other._child._process.kill()
+    other._child._process.join()
     decode, _ = reading() if reading else other.begin(sound)()
     assert decode == engine.listen_freely(sound)
 
 
 def test_closing_ends_the_process(engine):
     with FreeProcess(make, engine, processor_s) as other:
-        assert other._process.is_alive()
-    assert other._process.exitcode == 0
+        assert other._child._process.is_alive()
+    assert other._child._process.exitcode == 0

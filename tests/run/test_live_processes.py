@@ -13,7 +13,8 @@ from pathlib import Path
 
 import pytest
 
-from bayhelper.hear.ear_process import Broken, Child, Listen, Listened, Ready, serve_decoding
+from bayhelper.hear.child import Child
+from bayhelper.hear.ear_process import Broken, Listen, Listened, Ready, serve_decoding
 from bayhelper.hear.recording import whole_recording
 from bayhelper.run.parts import build_scope, open_decoding
 from bayhelper.run.settings import Settings
@@ -23,7 +24,8 @@ COMMANDS = ROOT / "audio_fixtures" / "commands"
 STARTER = """
 import time
 from functools import partial
-from bayhelper.hear.ear_process import Child, serve_decoding, serve_listening
+from bayhelper.hear.child import Child
+from bayhelper.hear.ear_process import serve_decoding, serve_listening
 from bayhelper.run.clock import steady_s
 from bayhelper.run.parts import open_decoding
 from bayhelper.run.settings import Settings

@@ -1,0 +1,61 @@
+"""A process of its own with a pipe to it, for what would hold up this one."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from multiprocessing import get_context
+from types import TracebackType
+
+CLOSING_S = 2.0
+"""How long a process may take to end by itself."""
+
+
+class Child:
+    """A process of its own with a pipe to it; it has to end when the pipe does."""
+
+    def __init__(
+        self, serve: Callable[..., None], *arguments: object, daemon: bool = False
+    ) -> None:
+        """Start `serve(pipe, *arguments)`; all of them have to be importable by name there.
+
+        A daemon is ended with this process at the latest, and may start no process itself.
+        """
+        context = get_context("spawn")
+        self.pipe, theirs = context.Pipe()
+        self._process = context.Process(
+            target=serve, args=(theirs, *arguments), name="ear", daemon=daemon
+        )
+        self._process.start()
+        theirs.close()
+
+    def __enter__(self) -> Child:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
+
+    @property
+    def pid(self) -> int:
+        """Its process id."""
+        return self._process.pid or 0
+
+    def send(self, message: object) -> bool:
+        """Hand a message over; False when the process is gone."""
+        try:
+            self.pipe.send(message)
+        except OSError:
+            return False
+        return True
+
+    def close(self) -> None:
+        """End the process."""
+        self.pipe.close()
+        self._process.join(CLOSING_S)
+        if self._process.is_alive():
+            self._process.kill()
+            self._process.join()
