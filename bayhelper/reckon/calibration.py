@@ -109,7 +109,7 @@ def calibrate(
     if not reports:
         low, high = _interval(_marginal(prior, 0))
         return Day(Factors(), low, high, 0, bracketed=False, contradictory=False)
-    kept = sorted(reports, key=lambda r: (r.age_s, r.cure_s, r.result))
+    kept = sorted(reports, key=lambda r: (r.age_s, r.cure_s, r.result, r.late_s, r.rate))
     weights = [_weight(report, rate) for report in kept]
     evidence = [w * _log_likelihood(setting, r) for w, r in zip(weights, kept, strict=True)]
     grabbed = any(report.result == "grabbing" for report in kept)
