@@ -21,7 +21,7 @@ from pathlib import Path
 
 import numpy as np
 
-from bayhelper.hear.accept import DEFAULT_POINT, Ear
+from bayhelper.hear.accept import DEFAULT_POINT, Ear, Lines
 from bayhelper.hear.endpoint import RATE_HZ, EndPointer
 from bayhelper.hear.pocketsphinx_engine import PocketSphinxEngine
 from bayhelper.hear.pronounce import Pronouncer
@@ -39,7 +39,8 @@ from training.sound_files import Samples
 
 RESULTS = Path(__file__).parent / "results"
 MARGINS = (-1000.0, -24.0, -16.0, -12.0, -10.0, -8.0, -6.0, -4.0, 0.0)
-NO_LINE = replace(DEFAULT_POINT, margin=-1000.0, follow_on_margin=-1000.0)
+ANYTHING = Lines(-1000.0, -1000.0, -1000.0)
+NO_LINE = replace(DEFAULT_POINT, addressed=ANYTHING, follow_on=ANYTHING)
 SNR_DB = 10.0
 SILENCE = b"\0" * 2 * RATE_HZ
 
@@ -172,11 +173,11 @@ def report(
     how = "follow-on window open" if follow_on else "address phrase first"
     yield f"# Commands against other talk (PocketSphinx, {how}, whole offer)"
     yield ""
+    lines = DEFAULT_POINT.follow_on if follow_on else DEFAULT_POINT.addressed
+    yield f"Shipped: acts from {lines.act:g} on, from {lines.act_in_noise:g} where noise lies in"
+    yield f"the sound; asks from {lines.ask:g} on. Address {DEFAULT_POINT.address_score:g}."
     if follow_on:
-        yield f"Shipped: margin {DEFAULT_POINT.follow_on_margin:g}. The window is open for seconds"
-        yield "after a reply; the rate is an hour of open window."
-    else:
-        yield f"Shipped: margin {DEFAULT_POINT.margin:g}, address {DEFAULT_POINT.address_score:g}."
+        yield "The window is open for seconds after a reply; the rate is an hour of open window."
     yield "Everything through the end-pointer. Missed: not acted on. Wrong: acted on, but not as"
     yield f"said. Noisy: {SNR_DB:g} dB over machines of a shop or babble. Halves share no voice,"
     yield "and the line was chosen on 'tune'. False: talk that was acted on; the bound is the upper"
@@ -206,8 +207,8 @@ def report(
             bound = upper_95_per_hour(plain, plain_h)
             cells += [str(plain), f"{bound:.1f}" if bound else "-", str(len(false) - plain)]
             yield f"| {' | '.join(cells)} |"
-    line = DEFAULT_POINT.follow_on_margin if follow_on else DEFAULT_POINT.margin
-    wrong = [row for row in said if row.kind == "clean" and row.taken(line) and not row.right]
+    taken = [row for row in said if row.kind == "clean" and row.taken(lines.act)]
+    wrong = [row for row in taken if not row.right]
     yield from ("", "## Clean commands acted on as others, at the line", "")
     yield from (f"- {row.meant}: {row.text}" for row in wrong)
     yield from ("", "## Talk that passed all but the margin", "")

@@ -6,6 +6,7 @@ A speaker is written as
     kokoro:am_puck*0.6+if_sara*0.4      a mixture, which is a new speaker
     espeak:en-gb-x-rp+f3                a voice of eSpeak NG, with a variant
     flite:slt                           a voice of flite
+    piper:joe@0.9                       Piper's, a tenth deeper
 
 Kokoro's names begin with the accent (a American, b British, others foreign) and f or m. A speaker's
 dialect is that of the heaviest part that is English, because it decides which words he would use.
@@ -20,7 +21,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 Dialect = Literal["uk", "us"]
-SYNTHESISERS = ("kokoro", "espeak", "flite")
+SYNTHESISERS = ("kokoro", "espeak", "flite", "piper")
 
 
 class RecipeError(Exception):
@@ -53,7 +54,7 @@ def parse_speaker(text: str) -> Speaker:
             f"{', '.join(SYNTHESISERS)}, a colon, and a voice"
         )
     if synthesiser != "kokoro":
-        dialect: Dialect = "us" if synthesiser == "flite" or "us" in rest else "uk"
+        dialect: Dialect = "uk" if synthesiser == "espeak" and "us" not in rest else "us"
         return Speaker(synthesiser, ((rest, 1.0),), dialect)
     weighed: list[tuple[str, float]] = []
     for term in rest.split("+"):

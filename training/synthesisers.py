@@ -1,4 +1,4 @@
-"""The synthesisers behind one Protocol: Kokoro-82M, eSpeak NG and flite."""
+"""The synthesisers behind one Protocol: Kokoro-82M, Piper, eSpeak NG and flite."""
 
 from __future__ import annotations
 
@@ -78,6 +78,10 @@ class Synthesisers:
                 from training.kokoro import KokoroSpeech  # noqa: PLC0415 (heavy)
 
                 self._started[name] = KokoroSpeech(self._cache)
+            elif name == "piper":
+                from training.piper import PiperSpeech  # noqa: PLC0415 (heavy)
+
+                self._started[name] = PiperSpeech()
             else:
                 self._started[name] = EspeakSpeech() if name == "espeak" else FliteSpeech()
         return self._started[name]

@@ -10,6 +10,9 @@ from bayhelper.terms.command import Command
 from bayhelper.terms.effects import Effect, Say, Tone, Urgency, Value
 from bayhelper.terms.events import Event, QuestionAsked
 
+ANSWERS = frozenset({"yes", "no", "insist", "choose_panel"})
+"""Commands that answer a question."""
+
 
 def text_slot(command: Command, name: str) -> str:
     """A slot that holds text, or ''."""

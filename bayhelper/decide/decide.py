@@ -91,8 +91,6 @@ GUARDED: dict[str, Guarded] = {
 """Commands with a guard that can be insisted on."""
 
 
-ANSWERS = frozenset({"yes", "no", "insist", "choose_panel"})
-"""Commands that answer a question."""
 FIT_FIRST = frozenset(
     "start_panel residue_left prepped touched laying covered all_round lapped defect".split()
 )
@@ -115,7 +113,7 @@ def _decided(job: Job | None, command: Command, at_utc: datetime, desk: Desk) ->
         return _not_now(job, command)
     if job is None:
         return stages.open_job(command, at_utc, desk)
-    if command.name in ANSWERS:
+    if command.name in answers.ANSWERS:
         return _settle(job, command, at_utc)
     return _carry_out(job, command, at_utc, insisted=False)
 

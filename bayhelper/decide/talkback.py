@@ -109,9 +109,16 @@ def spoken_over(addressed: bool) -> Outcome:
 
 
 def not_understood(job: Job, near: NearMiss | None, at_utc: datetime) -> Outcome:
-    """A tone the first time, the nearest meaning as a question the second, the board the third."""
-    if job.misses == 0 or job.asleep:
+    """A tone the first time, the nearest meaning as a question the second, the board the third.
+
+    What was probably meant is asked at once. An answer is never asked about: it is said again.
+    """
+    command = near.command if near is not None else None
+    if command is not None and command.name in answers.ANSWERS:
+        command = None
+    likely = command is not None and near is not None and near.likely
+    if job.asleep or (job.misses == 0 and not likely):
         return Outcome((), (Tone("not_understood"),))
-    if job.misses == 1 and near is not None and near.command is not None:
-        return answers.ask_yes_no(near.command, at_utc, "did_you_mean", phrase=near.nearest)
+    if job.misses <= 1 and near is not None and command is not None:
+        return answers.ask_yes_no(command, at_utc, "did_you_mean", phrase=near.nearest)
     return Outcome((), (Say("look_at_board", kind="refusal"),))

@@ -14,9 +14,9 @@ from dataclasses import dataclass, replace
 from multiprocessing.connection import Connection
 from typing import Any, Generic, Protocol, TypeVar
 
-from bayhelper.hear.endpoint import EndPointer
-from bayhelper.hear.listening import Caught, Room, Span
+from bayhelper.hear.listening import Caught, MakePointer, Pause, Room, Span, plain_pointer
 from bayhelper.hear.microphone import Microphones, MicrophoneState, Wanted
+from bayhelper.hear.patience import is_whole
 from bayhelper.terms.errors import HearingError
 from bayhelper.terms.ports import Offer
 from bayhelper.terms.sound import Sound
@@ -87,6 +87,16 @@ class Listened:
     """As in Listen."""
     hearing: Hearing
     """With its utterance."""
+    whole: bool
+    """Whether it is a command that no longer one begins with, see hear.patience."""
+
+
+@dataclass(frozen=True)
+class End:
+    """What was said up to a pause is whole."""
+
+    pause: int
+    """Its number."""
 
 
 class Judge(Protocol):
@@ -120,7 +130,8 @@ def serve_decoding(
                 if isinstance(message, Listen):
                     offer = parts.offer_of(message.scope)
                     hearing = parts.judge.listen(message.utterance, offer, message.follow_on)
-                    pipe.send(Listened(message.number, _signed(hearing)))
+                    whole = is_whole(hearing, offer)
+                    pipe.send(Listened(message.number, _signed(hearing), whole))
                 elif isinstance(message, Prepare) and not pipe.poll():
                     offer = parts.offer_of(message.scope)
                     for follow_on in (False, True):
@@ -143,7 +154,7 @@ def serve_listening(
     pipe: Connection,
     wanted: tuple[Wanted, ...],
     steady_s: Callable[[], float],
-    make_pointer: Callable[[], Any] = EndPointer,
+    make_pointer: MakePointer = plain_pointer,
 ) -> None:
     """Listen until the other side closes or dies; Ctrl-C is for the other side."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
@@ -171,10 +182,12 @@ def _listen(
             message = pipe.recv()
             if isinstance(message, Span):
                 room.sounding(message)
+            elif isinstance(message, End):
+                room.end(message.pause)
         heard = microphones.read(0.1)
         if heard is not None:
-            for caught in room.feed(heard):
-                pipe.send(caught)
+            for found in room.feed(heard):
+                pipe.send(found)
         now_s = steady_s()
         if now_s - beat_s >= BEAT_S or heard is None:
             for state in microphones.poll():
@@ -193,5 +206,5 @@ def _last_words(pipe: Connection, text: str) -> None:
         return
 
 
-Report = Ready | Broken | Beat | Caught | MicrophoneState | Listened
+Report = Ready | Broken | Beat | Caught | Pause | MicrophoneState | Listened
 """Whatever may come through the pipes."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Protocol
 
 import numpy as np
@@ -90,14 +91,37 @@ class Caught:
     """Whether it is louder than our own lines come back, so that somebody else spoke."""
 
 
+@dataclass(frozen=True)
+class Pause:
+    """Somebody paused; if what was said so far is whole, it may end there."""
+
+    number: int
+    """Which pause; see Room.end."""
+    caught: Caught
+    """The same utterance as will be caught if nothing more is said."""
+
+
+Complete = Callable[[Utterance], bool]
+"""See hear.endpoint.EndPointer."""
+MakePointer = Callable[[Complete], Pointer]
+"""A fresh end-pointer that asks this one."""
+
+
+def plain_pointer(complete: Complete) -> Pointer:
+    """With its usual patience, and no suppressor before it."""
+    return EndPointer(complete=complete)
+
+
 class Listening:
     """One microphone: its sound, cut into utterances and at the ends of our own lines."""
 
-    def __init__(self, wanted: Wanted, make_pointer: Callable[[], Pointer] = EndPointer) -> None:
-        """`make_pointer` gives a fresh end-pointer."""
+    def __init__(self, wanted: Wanted, make_pointer: MakePointer = plain_pointer) -> None:
         self._wanted = wanted
-        self._make = make_pointer
-        self._pointer = make_pointer()
+        self._make = partial(make_pointer, self._is_whole)
+        self._pointer = self._make()
+        self._asked: Utterance | None = None
+        self._asked_now = False
+        self._pauses = self._whole = 0
         self._pointed = 0
         self._rest = b""
         self._spans: list[Span] = []
@@ -142,21 +166,35 @@ class Listening:
         limit_db = float(np.percentile(self._echoes, 40)) + OVER_ECHO_DB
         return sum(level > limit_db for level in levels) * FRAME_S > OVER_ECHO_S
 
-    def feed(self, pcm: bytes, end_s: float) -> list[Caught]:
+    def end(self, pause: int) -> None:
+        """What was said up to that pause is whole: the pause is its end, if it still lasts."""
+        self._whole = pause
+
+    def _is_whole(self, utterance: Utterance) -> bool:
+        """Asked at each frame of a pause; the answer comes from elsewhere, and later."""
+        if utterance is not self._asked:
+            self._asked, self._asked_now = utterance, True
+            self._pauses += 1
+        return self._pauses == self._whole
+
+    def feed(self, pcm: bytes, end_s: float) -> list[Caught | Pause]:
         """More 16 kHz sound, whose last sample was caught at `end_s`."""
         self._rest += pcm
-        caught = []
+        caught: list[Caught | Pause] = []
         while len(self._rest) >= FRAME_BYTES:
             frame, self._rest = self._rest[:FRAME_BYTES], self._rest[FRAME_BYTES:]
             at_s = end_s - len(self._rest) / FRAME_BYTES * FRAME_S
             caught += self._frame(frame, at_s)
         return caught
 
-    def _frame(self, frame: bytes, at_s: float) -> list[Caught]:
+    def _frame(self, frame: bytes, at_s: float) -> list[Caught | Pause]:
         self._levels.append(level_db(frame))
         found = self._pointer.feed(frame)
         self._pointed += 1
-        caught = [self._placed(one, at_s) for one in found]
+        caught: list[Caught | Pause] = [self._placed(one, at_s) for one in found]
+        if self._asked_now and self._asked is not None:
+            self._asked_now = False
+            caught.append(Pause(self._pauses, self._placed(self._asked, at_s)))
         if self._unsettled is not None and at_s > self._unsettled.end_s:
             caught += self._settle(self._unsettled, at_s)
         self._watch(at_s)
@@ -211,9 +249,7 @@ class Listening:
 class Room:
     """All microphones together: of those that hear the same utterance, the best one's is taken."""
 
-    def __init__(
-        self, wanted: Sequence[Wanted], make_pointer: Callable[[], Pointer] = EndPointer
-    ) -> None:
+    def __init__(self, wanted: Sequence[Wanted], make_pointer: MakePointer = plain_pointer) -> None:
         self._ears = [Listening(one, make_pointer) for one in wanted or (Wanted(),)]
         self._waiting: list[Caught] = []
 
@@ -232,9 +268,21 @@ class Room:
         for ear in self._ears:
             ear.sounding(span)
 
-    def feed(self, heard: Heard) -> list[Caught]:
-        """More sound of one microphone; gives what is settled, in the order it was spoken."""
-        self._waiting += self._ears[heard.microphone].feed(heard.pcm, heard.end_s)
+    def end(self, pause: int) -> None:
+        """See Listening."""
+        self._ears[0].end(pause)
+
+    def feed(self, heard: Heard) -> list[Caught | Pause]:
+        """More sound of one microphone; gives what is settled, in the order it was spoken.
+
+        Pauses are told of a microphone that is alone: of several, the best waits for the slowest.
+        """
+        found = self._ears[heard.microphone].feed(heard.pcm, heard.end_s)
+        self._waiting += [one for one in found if isinstance(one, Caught)]
+        pauses = [one for one in found if isinstance(one, Pause) and len(self._ears) == 1]
+        return [*self._settled(heard), *pauses]
+
+    def _settled(self, heard: Heard) -> list[Caught]:
         if not self._waiting:
             return []
         first = min(self._waiting, key=lambda one: one.closed_s)

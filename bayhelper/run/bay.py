@@ -148,20 +148,24 @@ class Bay:
         return is_whole(self._ear.listen(utterance, offer, self._follows_on(at_utc)), offer)
 
     def _follows_on(self, at_utc: datetime) -> bool:
+        """Whether what is said now is for the helper without an address, as a note always is."""
+        if self.job is not None and self.job.dictating:
+            return True
         return self._follow_until_utc is not None and at_utc <= self._follow_until_utc
 
     def act_on(self, hearing: Hearing, at_utc: datetime) -> None:
         """Decide on what was heard, record, then act."""
         self.pass_time(at_utc)
         self._timeline.heard(at_utc, hearing)
+        near = hearing.near
         if self.job is not None and self.job.dictating and not self._is_command(hearing):
             self._keep_note(self.job, hearing, at_utc)
         elif hearing.accepted and hearing.command is not None:
             outcome = decide(self.job, hearing.command, at_utc, self._desk)
             command = outcome.command or hearing.command
             self._settle(at_utc, outcome, cause="command", command=command, hearing=hearing)
-        elif hearing.addressed and self.job is not None:
-            outcome = not_understood(self.job, hearing.near, at_utc)
+        elif self.job is not None and (hearing.addressed or (near and near.likely)):
+            outcome = not_understood(self.job, near, at_utc)
             self._settle(at_utc, outcome, cause="utterance", hearing=hearing)
         self.pass_time(at_utc)
 

@@ -17,6 +17,7 @@ from bayhelper.hear.denoise import open_pointer
 from bayhelper.hear.ear_process import (
     Beat,
     Broken,
+    End,
     Listen,
     Listened,
     Prepare,
@@ -24,7 +25,7 @@ from bayhelper.hear.ear_process import (
     serve_listening,
 )
 from bayhelper.hear.ear_process import Report as EarReport
-from bayhelper.hear.listening import Caught, Span
+from bayhelper.hear.listening import Caught, Pause, Span
 from bayhelper.hear.microphone import MicrophoneState
 from bayhelper.run.bay import Bay
 from bayhelper.run.clock import SystemClock, steady_s
@@ -36,7 +37,7 @@ from bayhelper.run.session import open_bay, open_job
 from bayhelper.run.settings import Settings
 from bayhelper.run.timekeeping import clock_after, keep_time
 from bayhelper.run.timeline import Timeline
-from bayhelper.run.turns import Window, lies_inside, spoken_over
+from bayhelper.run.turns import Reading, Window, lies_inside, spoken_over
 from bayhelper.speak.outages import SHOWN
 from bayhelper.speak.speaker import Began, Ended, Speaker, SpeakerState, VoiceFailed
 from bayhelper.speak.speaker import Report as SpeakerReport
@@ -74,7 +75,8 @@ class Live:
         self._window = Window(settings.follow_on_s)
         self._spans: dict[int, Span] = {}
         self._waiting: deque[Caught] = deque()
-        self._reading: tuple[int, Caught, float] | None = None
+        self._pause: Pause | None = None
+        self._reading: Reading | None = None
         self._prepared: Scope | None = None
         self._answered_s = float("-inf")
         self._count = 0
@@ -156,7 +158,8 @@ class Live:
             self._lost.add(part)
             self._outage("ear", False, "ear_lost", why)
         if part == "decoding" and self._reading is not None:
-            self._waiting.appendleft(self._reading[1])
+            if self._reading.pause is None:
+                self._waiting.appendleft(self._reading.caught)
             self._reading = None
 
     def _receive(self, part: str) -> None:
@@ -174,7 +177,10 @@ class Live:
             self._beat(report)
         elif isinstance(report, MicrophoneState):
             self._microphone(report)
+        elif isinstance(report, Pause):
+            self._pause = report
         elif isinstance(report, Caught):
+            self._pause = None
             self._waiting.append(report)
             if len(self._waiting) > MOST_WAITING:
                 self._waiting.popleft()
@@ -261,8 +267,8 @@ class Live:
                 self._start(part)
         if "listening" in self._children and now_s - self._beat_s > NO_BEAT_S:
             self._stop("listening", "The process that listens gave no sign of life.")
-        if self._reading is not None and now_s - self._reading[2] > STALLED_S:
-            lost = self._reading[1]
+        if self._reading is not None and now_s - self._reading.begun_s > STALLED_S:
+            lost = self._reading.caught
             self._reading = None
             self._stop("decoding", f"A reading took over {STALLED_S:g} s.")
             self._timeline.notice(f"Not read: {lost.utterance.end_s:.0f} s. Say it again.")
@@ -275,32 +281,45 @@ class Live:
         if child is None or self._reading is not None or not self._decoding_ready:
             return
         scope = self._bay.scope()
+        pause, self._pause = self._pause, None
         if self._waiting:
-            caught = self._waiting.popleft()
-            self._count += 1
-            follow_on = not caught.over and self._window.holds(caught.onset_s)
-            self._reading = (self._count, caught, steady_s())
-            child.send(Listen(self._count, caught.utterance, scope, follow_on))
+            self._read(child, self._waiting.popleft(), scope, None)
+        elif pause is not None and not pause.caught.over and not self._dictating:
+            self._read(child, pause.caught, scope, pause.number)
         elif scope != self._prepared:
             self._prepared = scope
             child.send(Prepare(scope))
 
+    def _read(self, child: Child, caught: Caught, scope: Scope, pause: int | None) -> None:
+        self._count += 1
+        self._reading = Reading(self._count, caught, steady_s(), pause)
+        follow_on = self._dictating or self._follows_on(caught)
+        child.send(Listen(self._count, caught.utterance, scope, follow_on))
+
+    @property
+    def _dictating(self) -> bool:
+        return self._bay.job is not None and self._bay.job.dictating
+
+    def _follows_on(self, caught: Caught) -> bool:
+        """Whether it began in the window, and before we spoke ourselves."""
+        first_s = min((span.start_s for span in caught.over), default=float("inf"))
+        return self._window.holds(caught.onset_s) and caught.onset_s < first_s
+
     def _listened(self, report: Listened) -> None:
-        if self._reading is None or report.number != self._reading[0]:
+        if self._reading is None or report.number != self._reading.number:
             return
-        caught, self._reading = self._reading[1], None
+        caught, pause, self._reading = self._reading.caught, self._reading.pause, None
+        if pause is not None:
+            if report.whole and (child := self._children.get("listening")):
+                child.send(End(pause))
+            return
         at_utc = self._spoken_utc(caught)
         if not caught.over:
             self._bay.act_on(report.hearing, at_utc)
             return
         hearing = spoken_over(report.hearing, caught.over)
-        meant = hearing.addressed or (
-            hearing.command is not None
-            and self._window.holds(caught.onset_s)
-            and caught.onset_s < min(span.start_s for span in caught.over)
-        )
-        job, inside = self._bay.job, lies_inside(caught)
-        if hearing.accepted or (job is not None and job.dictating and not inside):
+        meant = hearing.addressed or (hearing.command is not None and self._follows_on(caught))
+        if hearing.accepted or (self._dictating and not lies_inside(caught)):
             self._bay.act_on(hearing, at_utc)
         elif meant or self._may_be_meant(caught):
             self._bay.ask_again(hearing, at_utc)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from bayhelper.hear.listening import Caught, Span
 from bayhelper.terms.utterance import Hearing
@@ -12,6 +12,20 @@ EDGE_S = 0.5
 """Echo, and an end-pointer that is not sure where words begin and end."""
 OWN_WORDS = 3
 """So many words in a row that are also in our own line are ours."""
+
+
+@dataclass(frozen=True)
+class Reading:
+    """What the decoder is busy with."""
+
+    number: int
+    """Comes back with the hearing."""
+    caught: Caught
+    """What is read."""
+    begun_s: float
+    """Steady seconds."""
+    pause: int | None
+    """Read at this pause, in case that it is the end; None for an utterance that has ended."""
 
 
 class Window:

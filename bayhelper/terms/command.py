@@ -33,6 +33,8 @@ class NearMiss:
     """How far the heard words are from it; 0 is word for word."""
     why: str
     """Short reason of the refusal."""
+    likely: bool = False
+    """Whether it was probably meant, so that asking beats having it said again."""
 
 
 @dataclass(frozen=True)

@@ -59,6 +59,8 @@ class Evidence:
     """What the competing free decode read."""
     edits: float
     """Cost of matching the heard words to the command's phrase; 0 is word for word."""
+    range_db: float
+    """Level of its loud frames over its soft ones: small where noise lies in it."""
 
 
 @dataclass(frozen=True)

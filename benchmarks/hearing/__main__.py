@@ -31,7 +31,7 @@ from bayhelper.run.settings import Settings
 from bayhelper.terms.errors import HearingError
 from bayhelper.terms.ports import Engine
 from benchmarks.hearing.chains import FRONTS, LiveChain
-from benchmarks.hearing.material import Spoken, held_out, other_make
+from benchmarks.hearing.material import OTHER_MAKE, PIPER, Spoken, held_out, other_make
 from benchmarks.hearing.noises import CLEAN_DB, all_noises
 from benchmarks.hearing.report import write_results
 from benchmarks.hearing.streams import build, hear, score
@@ -54,7 +54,7 @@ class Cell:
     voice: str = "plain"
     """See noises.through."""
     make: str = "kokoro"
-    """Which synthesiser speaks: 'kokoro' or 'other'."""
+    """Which synthesiser speaks, see material.Spoken."""
 
 
 def plan(fronts: list[str]) -> list[tuple[Cell, int]]:
@@ -109,8 +109,10 @@ class Bench:
         }
         self.seed = options.seed
         own = held_out(options.commands, self.offers)
-        other = list(other_make(own, options.cache / "other_make", options.seed))
-        self.said = {"kokoro": own, "other": other}
+        made = options.cache / "other_make"
+        other = list(other_make(own, "other", OTHER_MAKE, made, options.seed))
+        piper = list(other_make(own, "piper", PIPER, made, options.seed))
+        self.said = {"kokoro": own, "other": other, "piper": piper}
         orders = os.environ.get("BAYHELPER_ORDERS")
         kitchen = Path(orders) / "noise_kitchen.flac" if orders else None
         talk = sorted(file for folder in options.talk for file in folder.rglob("report/*.flac"))
@@ -119,7 +121,7 @@ class Bench:
 
     def stream(self, cell: Cell, number: int) -> dict[str, object]:
         """Hear one stream of a cell; all fronts hear the same ones."""
-        dialect = "uk" if number % 2 == 0 else "us"
+        dialect = "uk" if number % 2 == 0 and cell.make != "piper" else "us"
         said = [one for one in self.said[cell.make] if one.dialect == dialect]
         order = np.random.default_rng([self.seed, number // 2 // max(1, len(said) // STREAM)])
         order_of = order.permutation(len(said))

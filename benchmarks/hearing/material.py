@@ -23,6 +23,8 @@ OTHER_MAKE = {
     "f3": "flite:awb",
 }
 """Voices of two other synthesisers, that no tuning has seen."""
+PIPER = {"p1": "piper:joe", "p2": "piper:joe@0.88", "p3": "piper:joe@1.15"}
+"""A neural synthesiser of another make; it has one voice, here at three pitches."""
 
 
 @dataclass(frozen=True)
@@ -42,7 +44,7 @@ class Spoken:
     speaker: str
     """Who says it."""
     make: str
-    """'kokoro', or 'other' for another synthesiser."""
+    """'kokoro', 'piper', or 'other' for eSpeak NG and flite."""
 
 
 def held_out(folder: Path, offers: dict[str, Offer]) -> list[Spoken]:
@@ -68,15 +70,19 @@ def sayable(one: Spoken, offer: Offer) -> bool:
     return command is not None and (command.name, command.slots) == (one.command, one.slots)
 
 
-def other_make(said: list[Spoken], into: Path, seed: int) -> Iterator[Spoken]:
+def other_make(
+    said: list[Spoken], make: str, voices: dict[str, str], into: Path, seed: int
+) -> Iterator[Spoken]:
     """The same phrases by other synthesisers, one voice each in turn; made once and kept."""
     synthesisers = Synthesisers(into)
     phrases = sorted({(one.say, one.dialect): one for one in said}.values(), key=lambda o: o.say)
     random.Random(seed).shuffle(phrases)
     for number, one in enumerate(phrases):
-        names = [n for n, v in OTHER_MAKE.items() if parse_speaker(v).dialect == one.dialect]
+        names = [n for n, v in voices.items() if parse_speaker(v).dialect == one.dialect]
+        if not names:
+            continue
         name = names[number % len(names)]
-        speaker = parse_speaker(OTHER_MAKE[name])
+        speaker = parse_speaker(voices[name])
         file = into / f"{name}_{sha256(one.say.encode()).hexdigest()[:12]}.flac"
         if not file.exists():
             try:
@@ -84,4 +90,4 @@ def other_make(said: list[Spoken], into: Path, seed: int) -> Iterator[Spoken]:
             except RecipeError:
                 continue
             write(file, recording(speech, one.say))
-        yield Spoken(file, one.say, one.command, one.slots, one.dialect, name, "other")
+        yield Spoken(file, one.say, one.command, one.slots, one.dialect, name, make)

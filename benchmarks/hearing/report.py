@@ -131,11 +131,12 @@ def talk_summary(pieces: Iterable[dict[str, Any]]) -> dict[str, dict[str, Any]]:
     kinds: dict[str, dict[str, Any]] = {}
     for piece in pieces:
         own = kinds.setdefault(
-            piece["kind"], {"hours": 0.0, "utterances": 0, "addressed": 0, "acts": []}
+            piece["kind"], {"hours": 0.0, "utterances": 0, "addressed": 0, "acts": [], "asks": []}
         )
         for key in ("hours", "utterances", "addressed"):
             own[key] += piece[key]
-        own["acts"] += piece["acts"]
+        for key in ("acts", "asks"):
+            own[key] += piece.get(key, [])
     return kinds
 
 
@@ -148,14 +149,18 @@ def talk_told(kinds: dict[str, dict[str, Any]]) -> Iterator[str]:
     yield "Streamed, address phrase needed, no suppressor. The bound is the upper 95 % bound of a"
     yield "Poisson rate. 'near' was written to sound like address phrases and is counted apart."
     yield ""
-    yield "| talk | hours | utterances | address found | acts | bound, an hour | one in so many h |"
-    yield "| --- |" + " --- |" * 6
+    yield (
+        "| talk | hours | utterances | address found | asked | acts | bound, an hour "
+        "| one in so many h |"
+    )
+    yield "| --- |" + " --- |" * 7
     plain = {name: own for name, own in kinds.items() if name != "near"}
     for name, own in [*sorted(kinds.items()), ("all but near", _sum(plain))]:
         events = len(own["acts"])
         bound = upper_95_per_hour(events, own["hours"])
         cells = [name, f"{own['hours']:.2f}", str(own["utterances"]), str(own["addressed"])]
         cells += [
+            str(len(own["asks"])),
             str(events),
             *(("-", "-") if bound is None else (f"{bound:.2f}", f"{1 / bound:.1f}")),
         ]
@@ -170,6 +175,7 @@ def _sum(kinds: dict[str, dict[str, Any]]) -> dict[str, Any]:
         "utterances": sum(own["utterances"] for own in kinds.values()),
         "addressed": sum(own["addressed"] for own in kinds.values()),
         "acts": [text for own in kinds.values() for text in own["acts"]],
+        "asks": [text for own in kinds.values() for text in own["asks"]],
     }
 
 

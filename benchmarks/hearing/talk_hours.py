@@ -3,9 +3,11 @@
     python -m benchmarks.hearing.talk_hours [RECORDINGS ...] --cache FOLDER [--seconds S]
 
 RECORDINGS are folders of speech, each sound taken once. Then comes synthetic talk, as much as the
-time allows: the texts of benchmarks/other_talk in ever new order, by voices of eSpeak NG and flite
-at several speeds and pitches. Everything is streamed through the end-pointer with its early end.
-The cache keeps what was done; `python -m benchmarks.hearing` puts it into its table.
+time allows: the texts of benchmarks/other_talk and the prose of Python's own manual in ever new
+order. Seven times in eight Piper speaks, each recording used at three pitches; else eSpeak NG, but
+the ear misses the address phrase when that says it, so that its hours prove little.
+Everything is streamed through the end-pointer with its early end. The cache keeps what was done;
+`python -m benchmarks.hearing` puts it into its table.
 """
 
 from __future__ import annotations
@@ -13,16 +15,17 @@ from __future__ import annotations
 import argparse
 import json
 import random
-import subprocess
+import re
 import time
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from pydoc_data.topics import topics
 
 import numpy as np
 import soxr
 
-from bayhelper.hear.accept import DEFAULT_POINT, Ear
+from bayhelper.hear.accept import Ear
 from bayhelper.hear.endpoint import RATE_HZ, EndPointer
 from bayhelper.hear.patience import EarlyReader, is_whole
 from bayhelper.hear.pocketsphinx_engine import PocketSphinxEngine
@@ -32,18 +35,21 @@ from bayhelper.run.clock import processor_s
 from bayhelper.run.parts import build_library, build_scope
 from bayhelper.run.settings import Settings
 from bayhelper.terms.ports import Offer
-from bayhelper.terms.utterance import Hearing, Utterance
+from bayhelper.terms.utterance import Utterance
 from benchmarks.hearing.noises import SPEECH_DBFS, active_rms
 from benchmarks.talk import NEAR, entries, talk_recordings
 from training.make_corpora import TALK, texts
 from training.sound_files import ratio
+from training.speakers import Speaker, parse_speaker
+from training.synthesisers import Synthesisers
 
 ACCENTS = ("en-gb", "en-us", "en-gb-x-rp", "en-gb-scotland", "en-gb-x-gbclan", "en-gb-x-gbcwmd")
 VARIANTS = ("", *(f"+m{n}" for n in range(1, 9)), *(f"+f{n}" for n in range(1, 6)))
-FLITE = ("slt", "rms", "awb")
+FOREIGN = ("prompts_es", "prompts_fr", "prompts_it", "prompts_ru")
+"""Names of folders with talk in other languages."""
+PITCHES = (0.88, 1.0, 1.14)
 SENTENCES = 60
-"""In one piece of synthetic talk."""
-PAUSE = "\n\n"
+"""In one piece of synthetic talk, half of each kind."""
 
 
 @dataclass(frozen=True)
@@ -53,52 +59,36 @@ class Piece:
     key: str
     """Its name in the cache."""
     kind: str
-    """'human', 'neural' (the talk corpus), 'synthetic' or 'near' (written to sound alike)."""
+    """'human', 'Kokoro', 'Piper', 'eSpeak NG' or 'near' (written to sound alike)."""
     pcm: bytes
     """16 kHz, 16-bit, mono."""
 
 
-class Gate:
-    """An ear that reads on only where the address phrase is found, since it cannot act without."""
-
-    def __init__(self, engine: PocketSphinxEngine) -> None:
-        self._engine = engine
-        self._ear = Ear(engine, processor_s)
-        self.addressed = 0
-
-    def listen(self, utterance: Utterance, offer: Offer, follow_on: bool) -> Hearing:
-        """See hear.accept.Ear."""
-        sound = utterance.sound
-        spotted = self._engine.spot(sound, offer.address) if sound else float("-inf")
-        if spotted < DEFAULT_POINT.address_score:
-            return Hearing(utterance, "", None, False, "not addressed", 0.0, "gate", False)
-        self.addressed += 1
-        return self._ear.listen(utterance, offer, follow_on)
-
-
-def heard_in(piece: Piece, gate: Gate, offer: Offer) -> dict[str, object]:
+def heard_in(piece: Piece, ear: Ear, offer: Offer) -> dict[str, object]:
     """What came of a piece."""
-    gate.addressed = 0
-    reader = EarlyReader(gate)
+    reader = EarlyReader(ear)
 
     def complete(utterance: Utterance) -> bool:
         return is_whole(reader.listen(utterance, offer, False), offer)
 
     pointer = EndPointer(complete=complete)
     found: list[Utterance] = []
-    acts = []
+    acts, asks, addressed = [], [], 0
     for at in range(0, len(piece.pcm), 3200):
         for utterance in pointer.feed(piece.pcm[at : at + 3200]):
             found.append(utterance)
             hearing = reader.listen(utterance, offer, False)
+            addressed += bool(hearing.evidence and hearing.evidence.address_heard)
             acts += [hearing.text] if hearing.accepted else []
+            asks += [hearing.text] if hearing.near and hearing.near.likely else []
     return {
         "piece": piece.key,
         "kind": piece.kind,
         "hours": len(piece.pcm) / 2 / RATE_HZ / 3600,
         "utterances": len(found),
-        "addressed": gate.addressed,
+        "addressed": addressed,
         "acts": acts,
+        "asks": asks,
     }
 
 
@@ -110,41 +100,58 @@ def recorded(folders: list[Path], known: set[str]) -> Iterator[Piece]:
             continue
         folder = next(folder for folder in folders if talk.file.is_relative_to(folder))
         made = bool(entries(folder))
-        kind = "near" if talk.kind == "near" else "neural" if made else "human"
+        kind = "near" if talk.kind == "near" else "Kokoro" if made else "human"
+        if talk.kind in FOREIGN:
+            kind = "human, other languages"
         yield Piece(key, kind, read_sound(talk.file).pcm + bytes(2 * RATE_HZ))
 
 
-def synthetic(known: set[str], seed: int) -> Iterator[Piece]:
+def prose() -> list[str]:
+    """Sentences of Python's manual, as far as they are plain words."""
+    found = []
+    for text in topics.values():
+        for part in text.split("\n\n"):
+            plain = re.sub(r"[\"*_`]", "", " ".join(part.split()))
+            found += re.findall(r"[A-Z][A-Za-z ,'’-]{20,140}[.?!](?= |$)", plain)
+    return list(dict.fromkeys(found))
+
+
+def synthetic(known: set[str], seed: int, cache: Path) -> Iterator[Piece]:
     """Ever more talk."""
-    sentences = [row for row in texts(TALK) if row[0] != NEAR]
+    sentences = [say for text, say in texts(TALK) if text != NEAR]
+    manual = prose()
+    voices = Synthesisers(cache)
     for number in range(100_000):
-        key = f"synthetic/{seed}/{number}"
-        if key in known:
-            continue
         rng = random.Random(f"{seed} {number}")
-        said = [say for _, say in rng.sample(sentences, SENTENCES)]
-        wave = spoken(said, rng)
-        wave *= ratio(SPEECH_DBFS) / active_rms(wave)
-        pcm = (np.clip(wave, -1, 1) * 32767).astype("<i2").tobytes()
-        yield Piece(key, "synthetic", pcm + bytes(2 * RATE_HZ))
+        piper = number % 8 != 0
+        keys = {
+            pitch: f"synthetic/{seed}/{number}/{pitch}" for pitch in (PITCHES if piper else (1,))
+        }
+        if known.issuperset(keys.values()):
+            continue
+        said = rng.sample(sentences, SENTENCES // 2) + rng.sample(manual, SENTENCES // 2)
+        rng.shuffle(said)
+        voice = "piper:joe" if piper else f"espeak:{rng.choice(ACCENTS)}{rng.choice(VARIANTS)}"
+        wave, rate_hz = spoken(said, parse_speaker(voice), voices, rng)
+        for pitch, key in keys.items():
+            values = soxr.resample(wave, rate_hz * pitch, RATE_HZ)
+            values *= ratio(SPEECH_DBFS) / active_rms(values)
+            pcm = (np.clip(values, -1, 1) * 32767).astype("<i2").tobytes()
+            kind = "Piper" if piper else "eSpeak NG"
+            yield Piece(key, kind, pcm + bytes(2 * RATE_HZ))
 
 
-def spoken(said: list[str], rng: random.Random) -> np.ndarray:
-    """Sentences by one voice, one in eight times by flite; float samples at RATE_HZ."""
-    text = PAUSE.join(said)
-    if rng.random() < 0.125:
-        stretch = f"duration_stretch={rng.uniform(0.8, 1.2):.2f}"
-        command = ["flite", "-voice", rng.choice(FLITE), "--setf", stretch, "-t", text]
-        command += ["-o", "/dev/stdout"]
-    else:
-        voice = rng.choice(ACCENTS) + rng.choice(VARIANTS)
-        speed, pitch = str(rng.randint(140, 210)), str(rng.randint(30, 70))
-        command = ["espeak-ng", "-v", voice, "-s", speed, "-p", pitch, "--stdout", text]
-    done = subprocess.run(command, capture_output=True, check=True)
-    header = done.stdout[:44]
-    values = np.frombuffer(done.stdout[44 : len(done.stdout) // 2 * 2], "<i2") / 32768
-    rate_hz = int.from_bytes(header[24:28], "little")
-    return np.asarray(soxr.resample(values, rate_hz, RATE_HZ))
+def spoken(
+    said: list[str], speaker: Speaker, voices: Synthesisers, rng: random.Random
+) -> tuple[np.ndarray, float]:
+    """Sentences by one voice with pauses between them, and the sampling rate."""
+    parts: list[np.ndarray] = []
+    rate_hz = float(RATE_HZ)
+    for sentence in said:
+        speech = voices.for_speaker(speaker).say(sentence, speaker, rng.uniform(0.85, 1.25))
+        rate_hz = float(speech.rate_hz)
+        parts += [speech.values, np.zeros(round(rng.uniform(0.3, 1.5) * rate_hz), np.float32)]
+    return np.concatenate(parts), rate_hz
 
 
 def main() -> None:
@@ -161,12 +168,13 @@ def main() -> None:
     offer = build_library().offer(build_scope(Settings()))
     until = time.monotonic() + options.seconds
     with PocketSphinxEngine(Pronouncer()) as engine, file.open("a", encoding="utf-8") as out:
-        gate = Gate(engine)
-        for pieces in (recorded(options.recordings, known), synthetic(known, options.seed)):
+        ear = Ear(engine, processor_s)
+        made = synthetic(known, options.seed, options.cache)
+        for pieces in (recorded(options.recordings, known), made):
             for piece in pieces:
                 if time.monotonic() > until:
                     return
-                out.write(json.dumps(heard_in(piece, gate, offer)) + "\n")
+                out.write(json.dumps(heard_in(piece, ear, offer)) + "\n")
                 out.flush()
 
 

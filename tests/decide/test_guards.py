@@ -309,6 +309,15 @@ def test_not_understood_is_a_tone_then_the_nearest_meaning_then_the_board():
     assert [e.topic for e in thrice.effects if isinstance(e, Say)] == ["look_at_board"]
 
 
+def test_what_was_probably_meant_is_asked_at_once_but_never_an_answer():
+    worker = at_work()
+    near = NearMiss("roof", "roof flag", Command("ask_open"), 0.0, "unsure", likely=True)
+    asked = not_understood(worker.it, near, START_UTC)
+    assert [e.topic for e in asked.effects if isinstance(e, Say)] == ["did_you_mean"]
+    answer = replace(near, nearest="yes please", command=Command("yes"))
+    assert not_understood(worker.it, answer, START_UTC).effects == (Tone("not_understood"),)
+
+
 def test_yes_to_the_nearest_meaning_is_no_insisting():
     worker = at_work(*TO_COATING)
     near = NearMiss("", "roof", Command("laying", {"panel": "roof"}), 1.0, "")

@@ -241,7 +241,8 @@ def test_the_diagram_has_an_arrow_for_each_row():
 
 
 def test_every_command_has_somebody_to_carry_it_out():
-    from bayhelper.decide.decide import ANSWERS, GUARDED, PLAIN
+    from bayhelper.decide.answers import ANSWERS
+    from bayhelper.decide.decide import GUARDED, PLAIN
 
     assert {*GUARDED, *PLAIN, *ANSWERS, "open_job"} == set(COMMANDS)
     assert not set(GUARDED) & set(PLAIN)

@@ -26,7 +26,11 @@ from bayhelper.run.clock import processor_s
 from bayhelper.run.parts import build_library, build_scope
 from bayhelper.run.settings import Settings
 from bayhelper.terms.errors import HearingError
+from bayhelper.terms.sound import Sound
+from bayhelper.terms.utterance import Utterance
 from bayhelper.understand.offer import offer_of_grammar, plain_words
+from training.noise import mix
+from training.sound_files import Samples, read
 
 FIXTURES = Path(__file__).parents[2] / "audio_fixtures"
 COMMANDS = tomllib.loads((FIXTURES / "commands.toml").read_text())["command"]
@@ -199,3 +203,33 @@ def test_guessed_pronunciations_agree_with_the_dictionary():
 def test_no_espeak_on_the_path_is_needed():
     assert shutil.which("python3")  # the guess runs in a process of ours, not by a program's name
     assert Pronouncer().guess(["nearside"])["nearside"].startswith("N IH")
+
+
+def test_talk_among_people_is_not_even_read(ear, offer):
+    utterance = next(iter(recording_utterances(FIXTURES / TALK[0]["file"])))
+    hearing = ear.listen(utterance, offer, False)
+    assert (hearing.text, hearing.evidence.free_text, hearing.why) == ("", "", "not addressed")
+    assert ear.listen(utterance, offer, True).evidence.free_text
+
+
+def noisy(row, noise, snr_db):
+    speech = read(FIXTURES / row["file"])
+    machine = read(FIXTURES / "noise" / f"{noise}.flac")
+    long_enough = Samples(np.resize(machine.values, len(speech.values)), machine.rate_hz)
+    sound = mix(speech, long_enough, snr_db, 1)
+    pcm = (sound.values * 32767).astype("<i2").tobytes()
+    return Utterance(Sound(pcm, sound.rate_hz), 0.0, len(pcm) / 2 / sound.rate_hz, "file")
+
+
+def test_over_a_machine_what_is_not_sure_is_asked_and_not_done(ear, offer):
+    """Each is acted on where it is quiet; in noise wrong readings score as high as right ones."""
+    asked = 0
+    for number, row in enumerate(COMMANDS[::12]):
+        noise = ("polisher", "compressor", "extractor")[number % 3]
+        hearing = ear.listen(noisy(row, noise, 10.0), offer, False)
+        command = hearing.command
+        right = command and (command.name, command.slots) == (row["command"], row["slots"])
+        assert right or not hearing.accepted, (row["words"], hearing.text)
+        assert hearing.evidence.range_db < 30
+        asked += bool(hearing.near and hearing.near.likely)
+    assert asked

@@ -10,7 +10,7 @@ import pytest
 
 from bayhelper.hear import microphone as module
 from bayhelper.hear.endpoint import FRAME_BYTES
-from bayhelper.hear.listening import Listening, Room, Span, best_of, level_db
+from bayhelper.hear.listening import Caught, Listening, Pause, Room, Span, best_of, level_db
 from bayhelper.hear.microphone import Heard, Microphones, Wanted
 from bayhelper.hear.recording import read_sound
 from bayhelper.terms.errors import HearingError
@@ -211,18 +211,62 @@ def silence(seconds):
     return noise.astype("<i2").tobytes()
 
 
+def utterances(found):
+    return [one for one in found if isinstance(one, Caught)]
+
+
 def test_an_utterance_knows_when_it_was_spoken():
     ear = Listening(Wanted("desk", "Robin"))
     (caught,) = [
         one
         for frame, end_s in frames(silence(1) + SPEECH + silence(2), 50.0)
-        for one in ear.feed(frame, end_s)
+        for one in utterances(ear.feed(frame, end_s))
     ]
     loud = np.flatnonzero(np.abs(np.frombuffer(SPEECH, "<i2")) > 600) / 16000
     assert caught.onset_s == pytest.approx(51 + loud[0], abs=0.2)
     assert caught.ended_s == pytest.approx(51 + loud[-1], abs=0.2)
     assert (caught.utterance.origin, caught.utterance.speaker) == ("desk", "Robin")
     assert caught.over == ()
+
+
+@pytest.mark.parametrize("answer_s", [0.0, 0.2, None])
+def test_a_pause_that_proves_to_be_the_end_ends_it_with_the_same_sound(answer_s):
+    room = Room([Wanted("desk")])
+    pauses, caught, answer_at_s = [], [], float("inf")
+    for frame, end_s in frames(silence(1) + SPEECH + silence(2), 50.0):
+        if end_s >= answer_at_s:
+            room.end(pauses[-1].number)
+        for one in room.feed(Heard(0, frame, end_s)):
+            (pauses if isinstance(one, Pause) else caught).append(one)
+            if isinstance(one, Pause):
+                asked_s = end_s
+                answer_at_s = float("inf") if answer_s is None else end_s + answer_s
+    assert len(caught) == 1
+    assert caught[0].utterance.sound == pauses[-1].caught.utterance.sound
+    assert asked_s - caught[0].ended_s == pytest.approx(0.3, abs=0.1)
+    waited_s = caught[0].closed_s - asked_s
+    assert waited_s == pytest.approx(0.5 if answer_s is None else answer_s, abs=0.07)
+
+
+def test_an_answer_about_an_earlier_pause_ends_nothing():
+    room = Room([Wanted()])
+    found = []
+    for frame, end_s in frames(silence(1) + SPEECH + SPEECH + silence(2), 50.0):
+        found += room.feed(Heard(0, frame, end_s))
+        numbers = [one.number for one in found if isinstance(one, Pause)]
+        if numbers[1:]:
+            room.end(numbers[-2])
+    (whole,) = utterances(found)
+    assert whole.utterance.sound.length_s > 2 * len(SPEECH) / 32000 - 0.6
+    assert len(numbers) > 1
+
+
+def test_several_microphones_tell_of_no_pause():
+    room = Room([Wanted("a"), Wanted("b")])
+    found = []
+    for frame, end_s in frames(silence(1) + SPEECH + silence(2), 50.0):
+        found += room.feed(Heard(0, frame, end_s)) + room.feed(Heard(1, frame, end_s))
+    assert [type(one) for one in found] == [Caught]
 
 
 def test_a_command_200_ms_after_our_line_is_an_utterance_of_its_own():
@@ -240,7 +284,7 @@ def test_a_command_200_ms_after_our_line_is_an_utterance_of_its_own():
             ear.sounding(Span(1, 51.0, float("inf"), "what comes next"))
         if end_s >= ended_s - 0.03 and ear._spans[-1:] and ear._spans[-1].end_s > ended_s:
             ear.sounding(Span(1, 51.0, ended_s, "what comes next"))
-        caught += ear.feed(frame, end_s)
+        caught += utterances(ear.feed(frame, end_s))
     ours, theirs = caught
     assert [span.text for span in ours.over] == ["what comes next"]
     assert theirs.over == ()
@@ -267,7 +311,7 @@ def test_two_people_who_speak_one_after_the_other_are_both_heard():
     (one,) = [
         found
         for frame, end_s in frames(silence(1) + SPEECH + silence(2), 0.0)
-        for found in ear.feed(frame, end_s)
+        for found in utterances(ear.feed(frame, end_s))
     ]
     later = replace(
         one,
@@ -290,7 +334,7 @@ def test_noise_without_an_end_is_told_as_blindness():
         def finish(self):
             return []
 
-    ear = Listening(Wanted(), Always)
+    ear = Listening(Wanted(), lambda complete: Always())
     blind_s = None
     for frame, end_s in frames(silence(22), 0.0):
         ear.feed(frame, end_s)
