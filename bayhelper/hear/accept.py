@@ -13,8 +13,7 @@ from dataclasses import dataclass, replace
 from math import exp
 from typing import Protocol
 
-import numpy as np
-
+from bayhelper.hear.levels import range_db
 from bayhelper.terms.command import Match, NearMiss
 from bayhelper.terms.errors import HearingError
 from bayhelper.terms.ports import Engine, Offer
@@ -50,8 +49,8 @@ class OperatingPoint:
     steepness: float
     """How fast confidence rises with the margin over its line; monotone, not calibrated."""
     noisy_below_db: float = 30.0
-    """Range between loud and soft frames below which noise lies in the sound: bare at 10 dB of
-    noise it was 14 to 23 dB, in a quiet room 42 and more, behind a suppressor 52 and more."""
+    """Range between loud and soft frames below which noise lies in the sound: at 10 dB of noise it
+    was 14 to 23 dB, in a quiet room 42 and more."""
     edits: float = 0.6
     """Greatest cost of laying the heard words beside the phrase."""
     shortest_s: float = 0.35
@@ -140,7 +139,9 @@ class Ear:
     def _unread(self, utterance: Utterance, sound: Sound, spotted: float) -> Hearing:
         """Talk among people: not read, so that it costs little and is written down nowhere."""
         nothing = float("-inf")
-        evidence = Evidence(nothing, False, spotted, sound.length_s, "", -nothing, range_db(sound))
+        evidence = Evidence(
+            nothing, False, spotted, sound.length_s, "", -nothing, _range(utterance)
+        )
         return Hearing(
             utterance=utterance,
             text="",
@@ -169,7 +170,7 @@ class Ear:
             speech_s=sound.length_s,
             free_text=" ".join(free.words),
             edits=match.edits,
-            range_db=range_db(sound),
+            range_db=_range(utterance),
         )
         why = self._refusal(match, evidence, offer)
         line = self._line(match, offer, evidence)
@@ -221,15 +222,10 @@ class Ear:
         return ""
 
 
-def range_db(sound: Sound) -> float:
-    """Between the 95th and the 10th percentile of the level of 10 ms frames, dB; 0 if too short."""
-    size = sound.rate_hz // 100
-    samples = np.frombuffer(sound.pcm, "<i2").astype(np.float64) / 32768
-    frames = samples[: len(samples) // size * size].reshape(-1, size)
-    if not len(frames):
-        return 0.0
-    soft, loud = np.percentile(10 * np.log10(np.mean(frames**2, axis=1) + 1e-10), (10, 95))
-    return float(loud - soft)
+def _range(utterance: Utterance) -> float:
+    if utterance.range_db is not None:
+        return utterance.range_db
+    return range_db(utterance.sound) if utterance.sound else 0.0
 
 
 def _grounds(match: Match, offer: Offer) -> str:

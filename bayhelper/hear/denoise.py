@@ -7,6 +7,8 @@ import importlib
 import importlib.util
 import sys
 from collections.abc import Callable
+from contextlib import suppress
+from dataclasses import replace
 from pathlib import Path
 from types import TracebackType
 from typing import Any, Protocol
@@ -14,12 +16,16 @@ from typing import Any, Protocol
 import numpy as np
 import soxr
 
-from bayhelper.hear.endpoint import RATE_HZ, EndPointer
+from bayhelper.hear.endpoint import PATIENCE_S, RATE_HZ, EndPointer
+from bayhelper.hear.levels import range_db
 from bayhelper.terms.errors import HearingError
 from bayhelper.terms.ports import Suppressor
+from bayhelper.terms.sound import Sound
 from bayhelper.terms.utterance import Utterance
 
-OFF, DEEPFILTER, RNNOISE = "off", "deepfilter", "rnnoise"
+OFF, AUTO, DEEPFILTER, RNNOISE = "off", "auto", "deepfilter", "rnnoise"
+KEPT_S = 20.0
+"""Of the sound before it is cleaned; no utterance is longer."""
 MODEL_RATE_HZ = 48_000
 HOP = 480
 """Samples that both networks take at a time, 10 ms at MODEL_RATE_HZ."""
@@ -171,29 +177,50 @@ class RNNoise:
         self._library.rnnoise_destroy(self._state)
 
 
-NETWORKS: dict[str, Callable[[], Network]] = {DEEPFILTER: DeepFilter, RNNOISE: RNNoise}
-SUPPRESSORS = (OFF, *NETWORKS)
+NETWORKS: dict[str, Callable[[], Network]] = {RNNOISE: RNNoise, DEEPFILTER: DeepFilter}
+"""As good as one another in benchmarks/results/hearing.md; the one that costs less comes first."""
+SUPPRESSORS = (AUTO, OFF, *NETWORKS)
 """What the setting may name."""
 
 
 def open_suppressor(name: str) -> Suppressor | None:
-    """The suppressor that a setting names; None for 'off'.
+    """The suppressor that a setting names; None for 'off', and for 'auto' where none is installed.
 
-    Raises HearingError for another name, and when its library is missing.
+    Raises HearingError for another name, and when the library of the one named is missing.
     """
     if name == OFF:
         return None
+    if name == AUTO:
+        return _any_suppressor()
     if name not in NETWORKS:
         raise HearingError(f"Expected a suppressor among {', '.join(SUPPRESSORS)}, got {name!r}.")
     return StreamSuppressor(name, NETWORKS[name]())
 
 
+def _any_suppressor() -> Suppressor | None:
+    for name in NETWORKS:
+        with suppress(HearingError):
+            return open_suppressor(name)
+    return None
+
+
 class CleanedPointer:
     """An end-pointer that hears its stream through a suppressor, as do those who read after it."""
 
-    def __init__(self, suppressor: Suppressor, pointer: EndPointer) -> None:
+    def __init__(
+        self,
+        suppressor: Suppressor,
+        patience_s: float,
+        complete: Callable[[Utterance], bool] | None,
+    ) -> None:
+        """See hear.endpoint.EndPointer."""
         self._suppressor = suppressor
-        self._pointer = pointer
+        self._complete = complete
+        self._asked: tuple[Utterance, Utterance] | None = None
+        asked = self._is_complete if complete is not None else None
+        self._pointer = EndPointer(patience_s, complete=asked)
+        self._raw = bytearray()
+        self._dropped = 0
 
     @property
     def speaking(self) -> bool:
@@ -202,13 +229,34 @@ class CleanedPointer:
 
     def feed(self, block: bytes) -> list[Utterance]:
         """See hear.endpoint."""
-        return self._pointer.feed(self._suppressor.feed(block))
+        self._raw += block
+        spare = len(self._raw) - round(KEPT_S * RATE_HZ) * 2
+        if spare > 0:
+            del self._raw[:spare]
+            self._dropped += spare
+        return self._ranged(self._pointer.feed(self._suppressor.feed(block)))
 
     def finish(self) -> list[Utterance]:
         """See hear.endpoint; the suppressor is closed."""
-        found = self._pointer.feed(self._suppressor.finish())
+        found = self._ranged(self._pointer.feed(self._suppressor.finish()))
         self._suppressor.close()
-        return found + self._pointer.finish()
+        return found + self._ranged(self._pointer.finish())
+
+    def _is_complete(self, utterance: Utterance) -> bool:
+        if self._complete is None:
+            return False
+        if self._asked is None or self._asked[0] is not utterance:
+            self._asked = utterance, self._with_range(utterance)
+        return self._complete(self._asked[1])
+
+    def _ranged(self, found: list[Utterance]) -> list[Utterance]:
+        return [self._with_range(utterance) for utterance in found]
+
+    def _with_range(self, utterance: Utterance) -> Utterance:
+        """With the range that its sound had before it was cleaned."""
+        ends = (round(at_s * RATE_HZ) * 2 for at_s in (utterance.start_s, utterance.end_s))
+        start, end = (max(0, at - self._dropped) for at in ends)
+        return replace(utterance, range_db=range_db(Sound(bytes(self._raw[start:end]), RATE_HZ)))
 
 
 def open_pointer(
@@ -221,11 +269,10 @@ def open_pointer(
     Raises HearingError, see open_suppressor.
     """
     cleaner = open_suppressor(suppressor)
-    if patience_s is None:
-        pointer = EndPointer(complete=complete)
-    else:
-        pointer = EndPointer(patience_s, complete=complete)
-    return pointer if cleaner is None else CleanedPointer(cleaner, pointer)
+    patience_s = PATIENCE_S if patience_s is None else patience_s
+    if cleaner is None:
+        return EndPointer(patience_s, complete=complete)
+    return CleanedPointer(cleaner, patience_s, complete)
 
 
 def _missing(name: str, error: Exception) -> HearingError:

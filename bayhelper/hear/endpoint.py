@@ -14,6 +14,8 @@ RATE_HZ = 16_000
 FRAME_BYTES = 1024
 """The detector takes 512 samples, 32 ms, at a time."""
 FRAME_S = FRAME_BYTES / 2 / RATE_HZ
+PATIENCE_S = 0.8
+"""Silence that ends an utterance."""
 
 
 class EndPointer:
@@ -21,7 +23,7 @@ class EndPointer:
 
     def __init__(
         self,
-        patience_s: float = 0.8,
+        patience_s: float = PATIENCE_S,
         *,
         begin: float = 0.5,
         keep_on: float = 0.3,

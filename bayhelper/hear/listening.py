@@ -11,6 +11,7 @@ from typing import Protocol
 import numpy as np
 
 from bayhelper.hear.endpoint import FRAME_BYTES, FRAME_S, EndPointer
+from bayhelper.hear.levels import level_db
 from bayhelper.hear.microphone import Heard, Wanted
 from bayhelper.terms.sound import Sound
 from bayhelper.terms.utterance import Utterance
@@ -313,10 +314,3 @@ def _same(a: Caught, b: Caught) -> bool:
 
 def _worth(one: Caught) -> float:
     return one.over_floor_db + (WORN_DB if one.utterance.speaker else 0.0)
-
-
-def level_db(pcm: bytes) -> float:
-    """Root mean square level of 16-bit samples, dB of full scale, at least -100."""
-    samples = np.frombuffer(pcm, "<i2").astype(np.float64) / 32768
-    power = float(np.mean(samples**2)) if len(samples) else 0.0
-    return max(-100.0, 10 * float(np.log10(power + 1e-12)))

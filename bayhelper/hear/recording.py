@@ -13,6 +13,7 @@ import soxr
 
 from bayhelper.hear.denoise import CleanedPointer, open_pointer, open_suppressor
 from bayhelper.hear.endpoint import RATE_HZ, EndPointer
+from bayhelper.hear.levels import range_db
 from bayhelper.terms.errors import HearingError
 from bayhelper.terms.sound import Sound
 from bayhelper.terms.utterance import Utterance
@@ -86,11 +87,13 @@ def recording_length_s(path: Path) -> float:
 def whole_recording(path: Path, suppressor: str = "off") -> Utterance:
     """The file as one utterance, whatever pauses it holds; `suppressor` as below."""
     sound = read_sound(path)
+    raw_range_db = None
     cleaner = open_suppressor(suppressor)
     if cleaner is not None:
+        raw_range_db = range_db(sound)
         sound = Sound(cleaner.feed(sound.pcm) + cleaner.finish(), RATE_HZ)
         cleaner.close()
-    return Utterance(sound, 0.0, sound.length_s, "file", str(path))
+    return Utterance(sound, 0.0, sound.length_s, "file", str(path), range_db=raw_range_db)
 
 
 Complete = Callable[[Utterance], bool]

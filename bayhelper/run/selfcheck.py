@@ -128,11 +128,11 @@ def _suppressor(folder: Path) -> str:
     if suppressor is None:
         raise HearingError(
             "Noise is not suppressed. Beside a running machine a good part of the commands is then "
-            "misheard (benchmarks/results/hearing.md): run pip install 'bayhelper[rnnoise]', and "
-            "set suppressor = 'rnnoise'."
+            "misheard (benchmarks/results/hearing.md): run pip install 'bayhelper[deepfilter]', and "
+            "leave suppressor = 'auto'."
         )
     suppressor.close()
-    return f"{name} loads"
+    return f"{suppressor.name} loads"
 
 
 def _voice(folder: Path) -> str:

@@ -64,8 +64,9 @@ class Settings:
     """Car body of a job that is opened without naming one."""
     engine: str = "pocketsphinx"
     """Recogniser: 'pocketsphinx' or 'vosk'."""
-    suppressor: str = "off"
-    """What takes noise out before the ear: 'off', 'rnnoise' or 'deepfilter' (extras)."""
+    suppressor: str = "auto"
+    """What takes noise out before the ear: 'rnnoise' or 'deepfilter' (extras), 'auto' for one that
+    is installed, or 'off'."""
     vosk_model: str = ""
     """Folder of a Vosk model."""
     whisper_model: str = ""

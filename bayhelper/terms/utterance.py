@@ -29,6 +29,8 @@ class Utterance:
     """The line, when it was typed."""
     speaker: str = ""
     """Who said it, when the microphone is worn by one person; else empty."""
+    range_db: float | None = None
+    """Level of loud frames over soft ones before a suppressor cleaned them; None without one."""
 
 
 @dataclass(frozen=True)

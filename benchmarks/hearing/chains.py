@@ -9,7 +9,14 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from bayhelper.hear.accept import Ear
-from bayhelper.hear.denoise import DEEPFILTER, RNNOISE, DeepFilter, RNNoise, StreamSuppressor
+from bayhelper.hear.denoise import (
+    DEEPFILTER,
+    RNNOISE,
+    CleanedPointer,
+    DeepFilter,
+    RNNoise,
+    StreamSuppressor,
+)
 from bayhelper.hear.endpoint import RATE_HZ, EndPointer
 from bayhelper.hear.patience import EarlyReader, is_whole
 from bayhelper.run.clock import processor_s
@@ -72,8 +79,11 @@ class LiveChain:
         self._judge = TwoProcesses(engine)
         self._reader = EarlyReader(self._judge)
         complete = self._complete if front.early else None
-        self._pointer = EndPointer(front.patience_s, complete=complete)
-        self._suppressor = front.suppress() if front.suppress else None
+        self._pointer: EndPointer | CleanedPointer
+        if front.suppress is None:
+            self._pointer = EndPointer(front.patience_s, complete=complete)
+        else:
+            self._pointer = CleanedPointer(front.suppress(), front.patience_s, complete)
         self._at_s = 0.0
         self._asked_s = 0.0
         self._took_s = 0.0
@@ -81,17 +91,12 @@ class LiveChain:
     def feed(self, block: bytes, at_s: float) -> list[Caught]:
         """See streams.Chain."""
         self._at_s = at_s
-        if self._suppressor is not None:
-            block = self._suppressor.feed(block)
         return [self._judged(one) for one in self._pointer.feed(block)]
 
     def finish(self, at_s: float) -> list[Caught]:
         """See streams.Chain."""
         self._at_s = at_s
-        found = self._pointer.feed(self._suppressor.finish()) if self._suppressor else []
-        if self._suppressor is not None:
-            self._suppressor.close()
-        return [self._judged(one) for one in found + self._pointer.finish()]
+        return [self._judged(one) for one in self._pointer.finish()]
 
     def _complete(self, utterance: Utterance) -> bool:
         """Ask early, and remember when and how long it took."""

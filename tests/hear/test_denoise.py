@@ -10,6 +10,7 @@ import pytest
 
 from bayhelper.hear.denoise import CleanedPointer, open_pointer, open_suppressor
 from bayhelper.hear.endpoint import EndPointer
+from bayhelper.hear.levels import range_db
 from bayhelper.hear.recording import read_sound, recording_utterances, whole_recording
 from bayhelper.terms.errors import HearingError
 from training.noise import mix, noise
@@ -84,6 +85,7 @@ def test_an_utterance_in_loud_noise_is_found_where_it_lies(name):
     assert 0.5 < utterance.start_s < 1.6
     assert len(speech) / SECOND - 1.6 < utterance.end_s < len(speech) / SECOND - 0.4
     assert not pointer.speaking
+    assert utterance.range_db < 25 < 40 < range_db(utterance.sound), "the noise is remembered"
 
 
 def test_recordings_may_go_through_it(name):
@@ -107,8 +109,22 @@ def test_off_is_no_suppressor():
 
 
 def test_an_unknown_name_is_refused():
-    with pytest.raises(HearingError, match="off, deepfilter"):
+    with pytest.raises(HearingError, match="auto, off, rnnoise"):
         open_suppressor("loud")
+
+
+def test_any_that_is_installed_is_taken_and_none_is_no_fault(monkeypatch):
+    found = open_suppressor("auto")
+    installed = [name for name in PACKAGES if find_spec(PACKAGES[name]) is not None]
+    assert (found is not None) == bool(installed)
+    if found is not None:
+        assert found.name in installed
+        found.close()
+    for package in PACKAGES.values():
+        monkeypatch.setitem(sys.modules, package, None)
+    monkeypatch.setattr("importlib.util.find_spec", lambda package: None)
+    assert open_suppressor("auto") is None
+    assert isinstance(open_pointer(0.8, "auto"), EndPointer)
 
 
 @pytest.mark.parametrize("missing", PACKAGES)

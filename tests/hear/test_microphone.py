@@ -10,7 +10,8 @@ import pytest
 
 from bayhelper.hear import microphone as module
 from bayhelper.hear.endpoint import FRAME_BYTES
-from bayhelper.hear.listening import Caught, Listening, Pause, Room, Span, best_of, level_db
+from bayhelper.hear.levels import level_db
+from bayhelper.hear.listening import Caught, Listening, Pause, Room, Span, best_of
 from bayhelper.hear.microphone import Heard, Microphones, Wanted
 from bayhelper.hear.recording import read_sound
 from bayhelper.terms.errors import HearingError

@@ -168,5 +168,6 @@ def test_the_exit_code_is_1_for_what_is_bad_and_0_for_what_is_only_missing(
 
 
 def test_noise_that_nobody_suppresses_is_told_with_what_to_install(tmp_path):
+    (tmp_path / "settings.toml").write_text('suppressor = "off"')
     part = selfcheck._try("suppressor", selfcheck._suppressor, tmp_path, "warn")
-    assert part.state == "warn" and "bayhelper[rnnoise]" in part.text
+    assert part.state == "warn" and "bayhelper[deepfilter]" in part.text
