@@ -128,7 +128,7 @@ def _suppressor(folder: Path) -> str:
     if suppressor is None:
         raise HearingError(
             "Noise is not suppressed. Beside a running machine a good part of the commands is then "
-            "misheard (benchmarks/results/hearing.md): run pip install 'bayhelper[deepfilter]', and "
+            "misheard (benchmarks/results/hearing.md): run pip install 'bayhelper[deepfilter]' and "
             "leave suppressor = 'auto'."
         )
     suppressor.close()

@@ -51,6 +51,7 @@ class TwoProcesses:
 
     def listen(self, utterance: Utterance, offer: Offer, follow_on: bool) -> Hearing:
         """See hear.accept.Ear."""
+        self._beside.spent_s = 0.0
         hearing = self._ear.listen(utterance, offer, follow_on)
         free_s = self._beside.spent_s
         self.waited_s = max(hearing.compute_s - free_s, free_s)
