@@ -32,7 +32,7 @@ from bayhelper.hear.pocketsphinx_engine import PocketSphinxEngine
 from bayhelper.hear.pronounce import Pronouncer
 from bayhelper.hear.recording import read_sound
 from bayhelper.run.clock import steady_s
-from bayhelper.speak.speaker import Began
+from bayhelper.speak.speaker import Began, Ended
 from bayhelper.terms.command import Command
 from bayhelper.terms.effects import Tone
 from bayhelper.understand.offer import plain_words
@@ -233,11 +233,22 @@ def alerts(n: int, seed: int) -> dict[str, Any]:
                 samples = speech(chance.choice(files))
                 end_s = one.feed.play(samples, max(steady_s() + 0.05, end_s + 0.9))
             one.run(0.2)
+        spans = sounding(one, set(numbers))
+        behind_ms = []
         for report in one.reports:
             if isinstance(report, Began) and report.number in numbers:
-                heard_ms.append((report.at_s - numbers[report.number]) * 1000)
+                due_s = numbers[report.number]
+                waits = any(began_s - 0.1 < due_s < ended_s + 0.1 for began_s, ended_s in spans)
+                (behind_ms if waits else heard_ms).append((report.at_s - due_s) * 1000)
         return {"n": len(late_ms), "late_ms": late_ms, "heard_ms": heard_ms,
-                "utterances_read": len(one.acts) - read_before}  # fmt: skip
+                "behind_ms": behind_ms, "utterances_read": len(one.acts) - read_before}  # fmt: skip
+
+
+def sounding(one: Rig, but: set[int]) -> list[tuple[float, float]]:
+    """When lines other than these sounded, steady seconds."""
+    began = {r.number: r.at_s for r in one.reports if isinstance(r, Began)}
+    ended = {r.number: r.at_s for r in one.reports if isinstance(r, Ended)}
+    return [(at_s, ended.get(n, at_s)) for n, at_s in began.items() if n not in but]
 
 
 def read_back(n: int) -> dict[str, Any]:
@@ -352,6 +363,10 @@ def rows(found: dict[str, dict[str, Any]]) -> list[tuple[str, Any, str]]:
         lines.append((f"{what}: handed to the loudspeaker", one["n"], late))
         heard_ms = quantiles(one["heard_ms"], "ms", 50, 99)
         lines.append(("the same: first sample of its tone", len(one["heard_ms"]), heard_ms))
+        if one["behind_ms"]:
+            what = "the same, when it fell due while an answer of ours sounded, which it lets end"
+            behind_ms = quantiles(one["behind_ms"], "ms", 50, 99)
+            lines.append((what, len(one["behind_ms"]), behind_ms))
     return lines
 
 

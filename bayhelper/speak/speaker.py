@@ -24,7 +24,7 @@ KEPT_S = 6.0
 """A line that could not be begun for so long is dropped: the next alert knows better."""
 INTERRUPTS = 3
 """Lines of this urgency cut off a line that is less urgent; see terms.effects.Urgency."""
-LATENCY_S = 0.1
+LATENCY_S = 0.06
 """What the device may hold ahead; with less, a busy machine tears holes into sounds."""
 FADE_S = 0.01
 LOOK_S = 0.01

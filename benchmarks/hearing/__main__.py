@@ -30,8 +30,17 @@ from bayhelper.run.parts import build_library, build_scope
 from bayhelper.run.settings import Settings
 from bayhelper.terms.errors import HearingError
 from bayhelper.terms.ports import Engine
+from bayhelper.understand.offer import offer_of_grammar
 from benchmarks.hearing.chains import FRONTS, LiveChain
-from benchmarks.hearing.material import OTHER_MAKE, PIPER, Spoken, held_out, other_make
+from benchmarks.hearing.material import (
+    ORDERS,
+    OTHER_MAKE,
+    PIPER,
+    Spoken,
+    held_out,
+    orders,
+    other_make,
+)
 from benchmarks.hearing.noises import CLEAN_DB, all_noises
 from benchmarks.hearing.report import write_results
 from benchmarks.hearing.streams import build, hear, score
@@ -40,6 +49,9 @@ STREAM = 12
 """Recordings in one stream."""
 LEVELS = {"clean": CLEAN_DB, "20": 20.0, "15": 15.0, "10": 10.0, "5": 5.0, "0": 0.0}
 VOICES = ("mask", "effort", "headset")
+MAKES = ("piper", "other", "person")
+DIALECT = {"piper": "us", "person": ORDERS}
+"""Of those who speak only one."""
 MACHINES = ("polisher", "compressor", "extractor", "water", "radio", "two talkers", "kitchen")
 
 
@@ -58,23 +70,23 @@ class Cell:
 
 
 def plan(fronts: list[str]) -> list[tuple[Cell, int]]:
-    """Which streams to hear, most telling first; the first three fronts in most conditions."""
+    """Which streams to hear, most telling first: the first front most, two others half as often."""
     cells: list[tuple[Cell, int]] = []
     for number in range(200):
-        for front in fronts[:3]:
-            cells += [(Cell(front, snr), number) for snr in ("10", "5")]
-            if number % 2 == 0:
-                cells.append((Cell(front, "clean"), number // 2))
-        if number % 8 == 0:
-            cells += [(Cell(front, "10"), number // 8) for front in fronts[3:]]
-        for front in fronts[:3]:
+        half = fronts[1:3] if number % 2 == 0 else []
+        for front in [*fronts[:1], *half]:
+            cells += [(Cell(front, snr), number) for snr in ("10", "5", "clean")]
+        for front in fronts[:2]:
             if number % 6 == 2:
-                cells += [(Cell(front, "10", make="other"), number)]
+                cells += [(Cell(front, "10", make=make), number) for make in ("piper", "person")]
                 cells += [(Cell(front, "10", voice), number) for voice in VOICES]
             elif number % 6 == 5:
                 cells += [(Cell(front, snr), number) for snr in ("0", "20", "15")]
-                cells += [(Cell(front, snr, make="other"), number) for snr in ("clean", "5")]
-    return cells
+                cells += [(Cell(front, "5", make=make), number) for make in ("piper", "person")]
+                cells += [(Cell(front, "clean", make=make), number) for make in MAKES]
+        if number % 8 == 4:
+            cells += [(Cell(front, "10"), number) for front in fronts[3:]]
+    return [(cell, number) for cell, number in cells if cell.front in fronts]
 
 
 class Cache:
@@ -113,15 +125,19 @@ class Bench:
         other = list(other_make(own, "other", OTHER_MAKE, made, options.seed))
         piper = list(other_make(own, "piper", PIPER, made, options.seed))
         self.said = {"kokoro": own, "other": other, "piper": piper}
-        orders = os.environ.get("BAYHELPER_ORDERS")
-        kitchen = Path(orders) / "noise_kitchen.flac" if orders else None
+        kitchen = None
+        if folder := os.environ.get("BAYHELPER_ORDERS"):
+            kitchen = Path(folder) / "noise_kitchen.flac"
+            self.said["person"] = orders(Path(folder))
+            grammar = (Path(folder) / "orders.jsgf").read_text(encoding="utf-8")
+            self.offers[ORDERS] = offer_of_grammar(grammar, "orders.jsgf")
         talk = sorted(file for folder in options.talk for file in folder.rglob("report/*.flac"))
         self.noises = all_noises(talk, kitchen, options.seed)
         self.engine = engine
 
     def stream(self, cell: Cell, number: int) -> dict[str, object]:
         """Hear one stream of a cell; all fronts hear the same ones."""
-        dialect = "uk" if number % 2 == 0 and cell.make != "piper" else "us"
+        dialect = DIALECT.get(cell.make) or ("uk" if number % 2 == 0 else "us")
         said = [one for one in self.said[cell.make] if one.dialect == dialect]
         order = np.random.default_rng([self.seed, number // 2 // max(1, len(said) // STREAM)])
         order_of = order.permutation(len(said))
@@ -168,6 +184,8 @@ def main() -> None:
         for cell, number in left_to_do(cache, options.fronts):
             if time.monotonic() > until:
                 break
+            if not bench.said.get(cell.make):
+                continue
             try:
                 cache.add(bench.stream(cell, number))
             except (ImportError, HearingError) as error:

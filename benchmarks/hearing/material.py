@@ -23,6 +23,9 @@ OTHER_MAKE = {
     "f3": "flite:awb",
 }
 """Voices of two other synthesisers, that no tuning has seen."""
+ORDERS = "orders"
+"""Stands for a dialect: the grammar of the order recordings."""
+POLITE = "brew can i get have want me give i'd like make may a an with and".split()
 PIPER = {"p1": "piper:joe", "p2": "piper:joe@0.88", "p3": "piper:joe@1.15"}
 """A neural synthesiser of another make; it has one voice, here at three pitches."""
 
@@ -40,11 +43,11 @@ class Spoken:
     slots: dict[str, Any] = field(hash=False)
     """Its details."""
     dialect: str
-    """'uk' or 'us'."""
+    """'uk', 'us' or ORDERS."""
     speaker: str
     """Who says it."""
     make: str
-    """'kokoro', 'piper', or 'other' for eSpeak NG and flite."""
+    """'kokoro', 'piper', 'other' for eSpeak NG and flite, or 'person'."""
 
 
 def held_out(folder: Path, offers: dict[str, Offer]) -> list[Spoken]:
@@ -59,6 +62,22 @@ def held_out(folder: Path, offers: dict[str, Offer]) -> list[Spoken]:
         if row["half"] == "report"
     ]  # fmt: skip
     return [one for one in said if sayable(one, offers[one.dialect])]
+
+
+def orders(folder: Path) -> list[Spoken]:
+    """People's drink orders: Picovoice, Speech-to-Intent Benchmark (public repository, 2018 on)."""
+    labels = json.loads((folder / "labels.json").read_text(encoding="utf-8"))
+    return [
+        Spoken(folder / "clips" / name, " ".join(details.values()), "", {}, ORDERS, "", "person")
+        for name, details in sorted(labels.items())
+    ]
+
+
+def same_order(heard: str, details: str) -> bool:
+    """Whether every detail is there and no other, whatever the sentence around them."""
+    both = ([word for word in text.split() if word not in POLITE] for text in (heard, details))
+    one, other = map(sorted, both)
+    return one == other
 
 
 def sayable(one: Spoken, offer: Offer) -> bool:
