@@ -2,7 +2,7 @@
 
 Run from the top of the source tree, on a machine that does nothing else:
 
-    python -m benchmarks.live                       all of it, about eight minutes
+    python -m benchmarks.live                       all of it, about ten minutes
     python -m benchmarks.live --only over --n 10    one part
 
 Prompts are read back by faster-whisper where BAYHELPER_READER names a Python that has it and
@@ -147,7 +147,7 @@ def over(n: int, seed: int) -> dict[str, Any]:
         for at in range(n):
             row = rows[at % len(rows)]
             samples = speech(FIXTURES / row["file"])
-            before = len(one.acts)
+            before, heard_before = len(one.acts), len(one.heard)
             began_s = one.begin(chance.choice(PROMPTS))
             one.feed.play(samples, max(steady_s() + 0.1, began_s + chance.uniform(0.1, 1.5)))
             one.run(3)
@@ -155,14 +155,15 @@ def over(n: int, seed: int) -> dict[str, Any]:
             acts = one.acts[before:]
             if any(meant(h, row) for _, h, _ in acts):
                 counts["taken"] += 1
-            elif any(h.accepted for _, h, _ in acts):
+                continue
+            if any(h.accepted for _, h, _ in acts):
                 counts["wrong"] += 1
-                dropped.append((row["words"], [(h.text, h.why) for _, h, _ in acts]))
             elif any(what == "again" or h.addressed for _, h, what in acts):
                 counts["again"] += 1
+                continue
             else:
                 counts["dropped"] += 1
-                dropped.append((row["words"], [(h.text, h.why) for _, h, _ in acts]))
+            dropped.append((row["words"], one.heard[heard_before:]))
     return {"n": n, **counts, "dropped_as": dropped}
 
 
@@ -251,6 +252,47 @@ def sounding(one: Rig, but: set[int]) -> list[tuple[float, float]]:
     return [(at_s, ended.get(n, at_s)) for n, at_s in began.items() if n not in but]
 
 
+def memory(n: int) -> dict[str, Any]:
+    """What all processes of the helper take after so many commands: their proportional set size."""
+    rows = [row for row in fixtures() if row["command"] in ASKS]
+    with rig(None) as one:
+        coating(one)
+        for at in range(n):
+            before = len(one.acts)
+            row = rows[at % len(rows)]
+            one.feed.play(speech(FIXTURES / row["file"]), steady_s() + 0.1)
+            one.run(8, partial(heard_since, one, before, row))
+            one.quiet()
+        sizes = {
+            "bay": resident_mb(os.getpid()),
+            **{part: resident_mb(pid) for part, pid in one.live.pids.items()},
+        }
+        known = {os.getpid(), *one.live.pids.values()}
+        rest = [pid for pid in descendants(os.getpid()) if pid not in known and is_ours(pid)]
+        sizes["free reading, voice"] = sum(map(resident_mb, rest))
+    return {"n": n, "mb": sizes}
+
+
+def descendants(pid: int) -> list[int]:
+    command = ["ps", "-o", "pid=", "--ppid", str(pid)]
+    listed = subprocess.run(command, check=False, capture_output=True, text=True)
+    children = [int(word) for word in listed.stdout.split()]
+    return [*children, *(below for child in children for below in descendants(child))]
+
+
+def is_ours(pid: int) -> bool:
+    """Whether it is Python, and not PulseAudio or its feeds."""
+    try:
+        return "python" in Path(f"/proc/{pid}/exe").readlink().name
+    except OSError:
+        return False
+
+
+def resident_mb(pid: int) -> float:
+    lines = Path(f"/proc/{pid}/smaps_rollup").read_text().splitlines()
+    return sum(int(line.split()[1]) for line in lines if line.startswith("Pss:")) / 1024
+
+
 def read_back(n: int) -> dict[str, Any]:
     """(3) Prompts recorded at the loudspeaker, read by a recogniser that knows nothing of them."""
     texts = list(PROMPTS)
@@ -308,6 +350,7 @@ PARTS: dict[str, Callable[[argparse.Namespace], dict[str, Any]]] = {
     "read": lambda o: read_back(o.n or 6),
     "killed": lambda o: killed(),
     "alerts": lambda o: alerts(o.n or 100, o.seed),
+    "memory": lambda o: memory(o.n or 6),
 }
 
 
@@ -357,6 +400,10 @@ def rows(found: dict[str, dict[str, Any]]) -> list[tuple[str, Any, str]]:
         result = f"told after {one['noticed_after_s']:.1f} s, back {one['revived_after_s']:.1f} s"
         what = "microphone dies in mid-job, and is revived"
         lines.append((what, 1, f"{result} after its return; the next command was {heard}"))
+    if one := found.get("memory"):
+        each = ", ".join(f"{part} {mb:.0f}" for part, mb in one["mb"].items())
+        what = "memory of all processes (proportional set size), after as many commands"
+        lines.append((what, one["n"], f"{sum(one['mb'].values()):.0f} MB ({each})"))
     if one := found.get("alerts"):
         what = f"alert after its due time while {one['utterances_read']} utterances are read"
         late = f"{quantiles(one['late_ms'], 'ms', 50, 99)}, worst {max(one['late_ms']):.1f} ms"

@@ -16,7 +16,8 @@ import numpy as np
 
 from bayhelper.hear.recording import read_sound
 from bayhelper.run.clock import steady_s
-from bayhelper.run.live import Live, open_live
+from bayhelper.run.live import Live
+from bayhelper.run.live_session import open_live
 from bayhelper.run.settings import Settings
 from bayhelper.speak.speaker import Began, Ended
 from bayhelper.terms.effects import Say
@@ -101,13 +102,14 @@ class Rig:
         self.feed = MicFeed(bay)
         self.reports: list[Began | Ended] = []
         self.acts: list[tuple[float, Any, str]] = []
+        self.heard: list[tuple[str, str, Any]] = []
         self.parts: list[tuple[float, str, bool]] = []
         self._hook()
 
     def _hook(self) -> None:
         live = self.live
         handle, act, again = live._mouth.handle, live._bay.act_on, live._bay.ask_again
-        part = live._timeline.part
+        part, heard = live._timeline.part, live._timeline.heard
 
         def handled(report: Any) -> None:
             if isinstance(report, Began | Ended):
@@ -122,6 +124,10 @@ class Rig:
             again(hearing, at_utc)
             self.acts.append((steady_s(), hearing, "again"))
 
+        def listened(at_utc: Any, hearing: Any) -> None:
+            heard(at_utc, hearing)
+            self.heard.append((hearing.text, hearing.why, hearing.evidence))
+
         def parted(at_utc: Any, name: str, alive: bool, text: str) -> None:
             part(at_utc, name, alive, text)
             self.parts.append((steady_s(), name, alive))
@@ -130,6 +136,7 @@ class Rig:
         live._bay.act_on = acted  # type: ignore[method-assign]
         live._bay.ask_again = asked  # type: ignore[method-assign]
         live._timeline.part = parted  # type: ignore[method-assign]
+        live._timeline.heard = listened  # type: ignore[method-assign]
 
     def run(self, seconds: float, until: Callable[[], bool] | None = None) -> bool:
         """Turn the loop for so long, or until something holds."""

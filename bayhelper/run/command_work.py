@@ -15,7 +15,7 @@ from bayhelper.hear.recording import stream_utterances
 from bayhelper.hear.typed import typed_utterances
 from bayhelper.run.bay import Bay, Ear
 from bayhelper.run.clock import ManualClock, SystemClock
-from bayhelper.run.live import work_live
+from bayhelper.run.live_session import work_live
 from bayhelper.run.mouth import Mouth
 from bayhelper.run.parts import TypedEar, open_ear
 from bayhelper.run.playback import advance, play, takes_of

@@ -4,13 +4,9 @@ from __future__ import annotations
 
 import selectors
 from collections import deque
-from collections.abc import Iterator
-from contextlib import ExitStack, contextmanager
 from dataclasses import replace
 from datetime import datetime, timedelta
 from functools import partial
-from pathlib import Path
-from typing import TextIO
 
 from bayhelper.hear.child import Child
 from bayhelper.hear.denoise import open_pointer
@@ -32,17 +28,22 @@ from bayhelper.run.clock import SystemClock, steady_s
 from bayhelper.run.inbox import Inbox
 from bayhelper.run.keys import Keys
 from bayhelper.run.live_mouth import LiveMouth
-from bayhelper.run.parts import TypedEar, open_decoding, wanted_microphones
-from bayhelper.run.session import open_bay, open_job
+from bayhelper.run.parts import open_decoding, wanted_microphones
 from bayhelper.run.settings import Settings
-from bayhelper.run.timekeeping import clock_after, keep_time
+from bayhelper.run.timekeeping import keep_time
 from bayhelper.run.timeline import Timeline
-from bayhelper.run.turns import Reading, Window, lies_inside, spoken_over
+from bayhelper.run.turns import (
+    Reading,
+    Window,
+    begins_at_our_end,
+    is_not_ours_alone,
+    lies_inside,
+    spoken_over,
+)
 from bayhelper.speak.outages import SHOWN
-from bayhelper.speak.speaker import Began, Ended, Speaker, SpeakerState, VoiceFailed
+from bayhelper.speak.speaker import Began, Ended, SpeakerState, VoiceFailed
 from bayhelper.speak.speaker import Report as SpeakerReport
 from bayhelper.terms.command import Command
-from bayhelper.terms.ports import Voice
 from bayhelper.understand.offer import Scope
 
 LONGEST_SLEEP_S = 1.0
@@ -313,11 +314,13 @@ class Live:
             if report.whole and (child := self._children.get("listening")):
                 child.send(End(pause))
             return
-        at_utc = self._spoken_utc(caught)
-        if not caught.over:
-            self._bay.act_on(report.hearing, at_utc)
+        at_utc, hearing = self._spoken_utc(caught), report.hearing
+        clear = hearing.accepted or hearing.addressed or self._dictating
+        clear = clear or not begins_at_our_end(caught, self._spans.values())
+        if clear and not caught.over:
+            self._bay.act_on(hearing, at_utc)
             return
-        hearing = spoken_over(report.hearing, caught.over)
+        hearing = spoken_over(hearing, caught.over)
         meant = hearing.addressed or (hearing.command is not None and self._follows_on(caught))
         if hearing.accepted or (self._dictating and not lies_inside(caught)):
             self._bay.act_on(hearing, at_utc)
@@ -328,7 +331,7 @@ class Live:
 
     def _may_be_meant(self, caught: Caught) -> bool:
         """Somebody spoke over a sentence of ours: answered, but not each time people chat."""
-        spoke = caught.over_echo and any(span.text for span in caught.over)
+        spoke = is_not_ours_alone(caught) or begins_at_our_end(caught, self._spans.values())
         if not spoke or caught.ended_s < self._answered_s + ANSWER_EVERY_S:
             return False
         self._answered_s = caught.ended_s
@@ -340,58 +343,3 @@ class Live:
         spoken_utc = self._clock.now_utc() - timedelta(seconds=ago_s)
         job = self._bay.job
         return max(spoken_utc, job.decisions[-1].at_utc) if job else spoken_utc
-
-
-def work_live(folder: Path, settings: Settings, keyboard: TextIO, terminal: TextIO) -> int:
-    """Follow the job until Ctrl-C."""
-    with open_live(folder, settings, keyboard, terminal) as live:
-        live.run()
-    return 0
-
-
-@contextmanager
-def open_live(
-    folder: Path, settings: Settings, keyboard: TextIO | None, terminal: TextIO | None
-) -> Iterator[Live]:
-    """Everything opened in order for work with a microphone, and closed again."""
-    clock, set_back_s = clock_after(open_job(folder))
-    with ExitStack() as stack:
-        inbox: Inbox[SpeakerReport] = stack.enter_context(Inbox())
-        keys = None
-        if keyboard is not None and settings.button_does != "off":
-            keys = stack.enter_context(Keys(keyboard, settings.button))
-        speaker = stack.enter_context(
-            Speaker(inbox.put, steady_s, device=settings.speaker, maximum=settings.loudness_max)
-        )
-        timelines: list[Timeline] = []
-
-        def make_mouth(voice: Voice, timeline: Timeline) -> LiveMouth:
-            timelines.append(timeline)
-            mouth = LiveMouth(voice, timeline, speaker, steady_s, settings.loudness_max)
-            return stack.enter_context(mouth)
-
-        bay, mouth = stack.enter_context(
-            open_bay(
-                folder,
-                settings,
-                ear=TypedEar(),
-                make_mouth=make_mouth,
-                now_utc=clock.now_utc(),
-                terminal=terminal,
-                timeline_file=folder / "timeline.jsonl",
-                live=True,
-            )
-        )
-        if set_back_s:
-            bay.clock_set(-set_back_s, clock.now_utc())
-        live = Live(
-            bay=bay,
-            mouth=mouth,
-            inbox=inbox,
-            keys=keys,
-            timeline=timelines[0],
-            clock=clock,
-            settings=settings,
-        )
-        stack.callback(live.close)
-        yield live

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from bayhelper.hear.listening import Caught, Span
@@ -10,6 +11,7 @@ from bayhelper.understand.offer import plain_words
 
 EDGE_S = 0.5
 """Echo, and an end-pointer that is not sure where words begin and end."""
+LOST_S = 0.8
 OWN_WORDS = 3
 """So many words in a row that are also in our own line are ours."""
 
@@ -61,6 +63,18 @@ def lies_inside(caught: Caught) -> bool:
         span.start_s <= caught.onset_s + EDGE_S and caught.ended_s <= span.end_s + EDGE_S
         for span in caught.over
     )
+
+
+def is_not_ours_alone(caught: Caught) -> bool:
+    """Whether somebody spoke over words of ours: it is louder than they come back, or longer."""
+    words = any(span.text for span in caught.over)
+    return words and (caught.over_echo or not lies_inside(caught))
+
+
+def begins_at_our_end(caught: Caught, spans: Iterable[Span]) -> bool:
+    """Whether words of ours ended just before, so that its beginning may be lost in them."""
+    ends = (span.end_s for span in spans if span.text)
+    return not caught.over and any(0 <= caught.onset_s - end_s < LOST_S for end_s in ends)
 
 
 def _shares(heard: tuple[str, ...], said: tuple[str, ...]) -> bool:

@@ -9,13 +9,14 @@ from pathlib import Path
 
 import pytest
 
-from bayhelper.hear.listening import Span
+from bayhelper.hear.listening import Caught, Span
 from bayhelper.hear.recording import whole_recording
 from bayhelper.run.inbox import Inbox
 from bayhelper.run.keys import Keys
 from bayhelper.run.parts import build_library, build_scope, open_ear
 from bayhelper.run.settings import Settings
-from bayhelper.run.turns import Window, spoken_over
+from bayhelper.run.turns import Window, begins_at_our_end, is_not_ours_alone, spoken_over
+from bayhelper.terms.utterance import Utterance
 
 COMMANDS = Path(__file__).parents[2] / "audio_fixtures" / "commands"
 
@@ -78,3 +79,33 @@ def test_the_inbox_wakes_whoever_waits():
         assert select.select([inbox], [], [], 0)[0] == []
         began = time.monotonic()
         assert inbox.take() == [] and time.monotonic() - began < 0.1
+
+
+def caught(onset_s, ended_s, over=(), over_echo=False):
+    return Caught(
+        Utterance(None, 0, 1, "microphone"), onset_s, ended_s, ended_s, over, 0.0, over_echo
+    )
+
+
+LINE = Span(1, 10.0, 13.0, "Roof is on.")
+
+
+@pytest.mark.parametrize(
+    ("one", "ours_alone"),
+    [
+        (caught(10.1, 12.9, (LINE,)), True),
+        (caught(10.1, 14.2, (LINE,)), False),
+        (caught(10.1, 12.9, (LINE,), over_echo=True), False),
+        (caught(10.1, 12.9, (Span(1, 10.0, 13.0, ""),), over_echo=True), True),
+    ],
+    ids=["echo", "goes on after it", "louder", "a tone of ours"],
+)
+def test_what_is_said_over_a_sentence_of_ours_is_noticed(one, ours_alone):
+    assert is_not_ours_alone(one) != ours_alone
+
+
+def test_what_begins_as_our_sentence_ends_may_have_lost_its_beginning():
+    assert begins_at_our_end(caught(13.3, 15.0), [LINE])
+    assert not begins_at_our_end(caught(14.0, 15.0), [LINE])
+    assert not begins_at_our_end(caught(13.3, 15.0), [Span(1, 10.0, 13.0, "")])
+    assert not begins_at_our_end(caught(12.0, 15.0, (LINE,)), [LINE])
