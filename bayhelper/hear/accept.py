@@ -77,6 +77,7 @@ Vosk's are provisional: seen on three Korean recordings of the tests, since no E
 hand; measure it with benchmarks/rejection.py when one is.
 """
 DEFAULT_POINT = POINTS["pocketsphinx"]
+SILENCE = Sound(bytes(2 * 6400), 16_000)
 UNSURE = "sounds more like other talk"
 CLEARLY_NEARER = 0.3
 """How much dearer a phrase with another meaning must be than one not heard word for word."""
@@ -114,6 +115,14 @@ class Ear:
         self._stopwatch = stopwatch
         self._point = point
         self._free_reader = free_reader
+
+    def prepare(self, offer: Offer) -> None:
+        """Make both grammars and the free reading ready, while nobody waits for them."""
+        self._engine.missing_words(offer.words())
+        free_reading = self._begin_freely(SILENCE)
+        for addressed in (False, True) if offer.address else (False,):
+            self._engine.listen(SILENCE, offer.jsgf(addressed))
+        free_reading()
 
     def listen(self, utterance: Utterance, offer: Offer, follow_on: bool) -> Hearing:
         """Read one utterance and judge it; see terms.utterance.Hearing."""

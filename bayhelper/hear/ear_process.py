@@ -12,20 +12,18 @@ from collections.abc import Callable
 from contextlib import AbstractContextManager
 from dataclasses import dataclass, replace
 from multiprocessing.connection import Connection
-from typing import Any, Generic, Protocol, TypeVar
+from typing import Any, Generic, TypeVar
 
 from bayhelper.hear.listening import Caught, MakePointer, Pause, Room, Span, plain_pointer
 from bayhelper.hear.microphone import Microphones, MicrophoneState, Wanted
-from bayhelper.hear.patience import is_whole
+from bayhelper.hear.patience import Judge, is_whole
 from bayhelper.terms.errors import HearingError
 from bayhelper.terms.ports import Offer
-from bayhelper.terms.sound import Sound
 from bayhelper.terms.utterance import Hearing, Utterance
 
 BEAT_S = 1.0
 STUCK = 3
 """Exit code of a process that could not close a broken device."""
-SILENCE = Utterance(Sound(bytes(2 * 6400), 16_000), 0.0, 0.4, "microphone")
 
 Scope = TypeVar("Scope")
 
@@ -99,14 +97,6 @@ class End:
     """Its number."""
 
 
-class Judge(Protocol):
-    """See hear.accept.Ear."""
-
-    def listen(self, utterance: Utterance, offer: Offer, follow_on: bool) -> Hearing:
-        """Read one utterance and judge it."""
-        ...
-
-
 @dataclass(frozen=True)
 class Parts(Generic[Scope]):
     """What the process that decodes is made of."""
@@ -133,9 +123,7 @@ def serve_decoding(
                     whole = is_whole(hearing, offer)
                     pipe.send(Listened(message.number, _signed(hearing), whole))
                 elif isinstance(message, Prepare) and not pipe.poll():
-                    offer = parts.offer_of(message.scope)
-                    for follow_on in (False, True):
-                        parts.judge.listen(SILENCE, offer, follow_on)
+                    parts.judge.prepare(parts.offer_of(message.scope))
     except HearingError as error:
         _last_words(pipe, str(error))
     except (EOFError, OSError):

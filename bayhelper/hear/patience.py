@@ -13,6 +13,10 @@ from bayhelper.terms.utterance import Hearing, Utterance
 class Judge(Protocol):
     """See hear.accept.Ear."""
 
+    def prepare(self, offer: Offer) -> None:
+        """Get ready for what may be said next."""
+        ...
+
     def listen(self, utterance: Utterance, offer: Offer, follow_on: bool) -> Hearing:
         """Read one utterance and judge it."""
         ...
@@ -28,6 +32,10 @@ class EarlyReader:
     def __init__(self, judge: Judge) -> None:
         self._judge = judge
         self._read: tuple[Sound, Offer, bool, Hearing] | None = None
+
+    def prepare(self, offer: Offer) -> None:
+        """See Judge."""
+        self._judge.prepare(offer)
 
     def listen(self, utterance: Utterance, offer: Offer, follow_on: bool) -> Hearing:
         """See Judge; the reading is kept for the same sound under the same offer."""

@@ -28,6 +28,8 @@ KEPT = 2
 """Grammars kept ready, with the address and without. Each takes some 50 MB, and 50 ms to add."""
 FREE, KEY = "free", "key"
 MODEL = Path(pocketsphinx.get_model_path("en-us"))
+DICTIONARY = MODEL / "cmudict-en-us.dict"
+"""134,000 words, 22 MB in memory."""
 
 
 class PocketSphinxEngine:
@@ -36,11 +38,10 @@ class PocketSphinxEngine:
     name = "pocketsphinx"
 
     def __init__(self, pronouncer: Pronouncer) -> None:
-        """Load model and dictionary; the language model comes with the first free reading."""
+        """Each kind of reading loads what it needs when it is first asked for."""
         self._pronouncer = pronouncer
-        # The default beams lose the right path where a pause or a slur makes it fall behind.
-        self._decoder = _decoder(compallsen=True, beam=1e-80, pbeam=1e-80, wbeam=1e-60)
-        self._key: Any = _decoder()
+        self._grammar: Any = None
+        self._key: Any = None
         self._free: Any = None
         self._added: dict[str, str] = {}
         self._grammars: list[str] = []
@@ -58,16 +59,23 @@ class PocketSphinxEngine:
         self.close()
 
     def close(self) -> None:
-        """Let go of the decoder."""
-        self._decoder = self._key = self._free = None
+        """Let go of the decoders."""
+        self._grammar = self._key = self._free = None
+
+    @property
+    def _decoder(self) -> Any:
+        """For grammars, and for the dictionary."""
+        if self._grammar is None:
+            # The default beams lose the right path where a pause or a slur makes it fall behind.
+            self._grammar = _decoder(compallsen=True, beam=1e-80, pbeam=1e-80, wbeam=1e-60)
+        return self._grammar
 
     def missing_words(self, words: Sequence[str]) -> tuple[str, ...]:
         """Words that have no pronunciation, not even a guessed one."""
         unknown = [w for w in words if self._decoder.lookup_word(w) is None]
         guessed = self._pronouncer.guess([w for w in unknown if w not in self._added])
         for word, phones in guessed.items():
-            for decoder in (self._decoder, self._key):
-                decoder.add_word(word, phones, True)
+            self._decoder.add_word(word, phones, True)
             self._added[word] = phones
         return tuple(w for w in unknown if w not in self._added)
 
@@ -101,7 +109,10 @@ class PocketSphinxEngine:
         shifted down by 10 bits (SENSCR_SHIFT) and less 1500 (KWS_MAX), as in its sources.
         """
         if phrases not in self._keys:
-            self.missing_words(" ".join(phrases).split())
+            self._key = self._key or _key_decoder()
+            for word, phones in self.phones(" ".join(phrases).split()).items():
+                if self._key.lookup_word(word) is None:
+                    self._key.add_word(word, " ".join(phones), True)
             self._keys[phrases] = f"{KEY}{len(self._keys)}"
             with TemporaryDirectory() as folder:
                 file = Path(folder) / "phrases.kws"
@@ -130,7 +141,7 @@ class PocketSphinxEngine:
         self._grammars.append(name)
 
 
-def _decoder(**options: Any) -> Any:
+def _decoder(dictionary: Path = DICTIONARY, **options: Any) -> Any:
     """A decoder with neither dither nor a second pass over its lattice: quick and repeatable.
 
     Where scores of two searches are compared, `compallsen` has to be set. Each frame's scores are
@@ -139,7 +150,7 @@ def _decoder(**options: Any) -> Any:
     """
     return pocketsphinx.Decoder(
         hmm=str(MODEL / "en-us"),
-        dict=str(MODEL / "cmudict-en-us.dict"),
+        dict=str(dictionary),
         lm=None,
         loglevel="FATAL",
         dither=False,
@@ -147,6 +158,14 @@ def _decoder(**options: Any) -> Any:
         bestpath=False,
         **options,
     )
+
+
+def _key_decoder() -> Any:
+    """One whose dictionary is next to empty: the words of the phrases are added."""
+    with TemporaryDirectory() as folder:
+        file = Path(folder) / "one.dict"
+        file.write_text("a AH\n", encoding="utf-8")
+        return _decoder(file)
 
 
 def _free_decoder() -> Any:

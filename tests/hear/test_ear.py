@@ -233,3 +233,12 @@ def test_over_a_machine_what_is_not_sure_is_asked_and_not_done(ear, offer):
         assert hearing.evidence.range_db < 30
         asked += bool(hearing.near and hearing.near.likely)
     assert asked
+
+
+def test_what_was_made_ready_need_not_be_built_when_somebody_speaks(engine, ear, offer):
+    ear.prepare(offer)
+    ready = list(engine._grammars)
+    right, _ = understood(ear, offer, COMMANDS[0])
+    utterance = whole_recording(FIXTURES / TALK[0]["file"])
+    ear.listen(utterance, offer, True)
+    assert right and engine._grammars == ready and len(ready) == 2
