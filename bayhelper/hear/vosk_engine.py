@@ -15,7 +15,7 @@ import vosk
 from bayhelper.hear.phrases import covering_phrases
 from bayhelper.terms.errors import HearingError
 from bayhelper.terms.sound import Sound
-from bayhelper.terms.utterance import Decode
+from bayhelper.terms.utterance import Decode, Spotted
 
 DEFAULT_MODEL = "vosk-model-small-en-us-0.15"
 UNKNOWN = "[unk]"
@@ -104,16 +104,20 @@ class VoskEngine:
         """Read under the model's own language."""
         return self._read(sound, "")
 
-    def spot(self, sound: Sound, phrase: str) -> float:
-        """0 where the phrase stands against '[unk]', or is read freely by a model without that.
+    def spot(self, sound: Sound, phrase: str) -> Spotted:
+        """Score 0 where the phrase stands against '[unk]', or is read freely where that is unknown.
 
         Vosk gives no likelihood ratio, so there is nothing between 0 and minus infinity.
         """
         if self.missing_words(phrase.split()):
-            return float("-inf")
+            return Spotted(float("-inf"))
         grammar = self._list([phrase]) if self._knows(UNKNOWN) else ""
-        heard = " ".join(self._read(sound, grammar).words)
-        return 0.0 if f" {phrase} " in f" {heard} " else float("-inf")
+        heard = self._read(sound, grammar)
+        wanted = tuple(phrase.split())
+        for at in range(len(heard.words)):
+            if heard.words[at : at + len(wanted)] == wanted:
+                return Spotted(0.0, heard.word_spans_s[at][0] if heard.word_spans_s else 0.0)
+        return Spotted(float("-inf"))
 
     def _knows(self, word: str) -> bool:
         return bool(self._model.vosk_model_find_word(word) >= 0)

@@ -9,7 +9,7 @@ from typing import Protocol
 
 from bayhelper.terms.command import Match
 from bayhelper.terms.sound import Sound
-from bayhelper.terms.utterance import Decode, Utterance
+from bayhelper.terms.utterance import Decode, Spotted, Utterance
 
 
 class Clock(Protocol):
@@ -41,12 +41,8 @@ class Engine(Protocol):
         """Read 16 kHz sound under the engine's own free language."""
         ...
 
-    def spot(self, sound: Sound, phrase: str) -> float:
-        """How surely the phrase occurs, by a search that knows nothing else.
-
-        The decimal logarithm of a likelihood ratio, such as -20; minus infinity when it is not
-        found at all. Engines differ in scale.
-        """
+    def spot(self, sound: Sound, phrase: str) -> Spotted:
+        """How surely the phrase occurs, and where, by a search that knows nothing else."""
         ...
 
     def missing_words(self, words: Sequence[str]) -> tuple[str, ...]:

@@ -46,6 +46,17 @@ class Decode:
 
 
 @dataclass(frozen=True)
+class Spotted:
+    """The surest place of a phrase in a sound."""
+
+    score: float
+    """Decimal logarithm of a likelihood ratio, such as -20; minus infinity when it is nowhere.
+    Engines differ in scale."""
+    start_s: float = 0.0
+    """Where it begins, seconds; 0 when the engine cannot tell."""
+
+
+@dataclass(frozen=True)
 class Evidence:
     """Why a reading is or is not believed."""
 

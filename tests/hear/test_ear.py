@@ -13,6 +13,7 @@ import soundfile
 from bayhelper.hear.accept import Ear
 from bayhelper.hear.endpoint import EndPointer
 from bayhelper.hear.free_process import FreeProcess
+from bayhelper.hear.levels import level_db
 from bayhelper.hear.pocketsphinx_engine import PocketSphinxEngine
 from bayhelper.hear.pronounce import Pronouncer, arpabet
 from bayhelper.hear.recording import (
@@ -242,3 +243,34 @@ def test_what_was_made_ready_need_not_be_built_when_somebody_speaks(engine, ear,
     utterance = whole_recording(FIXTURES / TALK[0]["file"])
     ear.listen(utterance, offer, True)
     assert right and engine._grammars == ready and len(ready) == 2
+
+
+def test_talk_before_the_address_does_not_spoil_the_command(ear, offer):
+    """As when a sentence of our own, or of a partner, runs into the beginning."""
+    row = COMMANDS[0]
+    talk = read_sound(FIXTURES / TALK[0]["file"]).pcm[: 2 * 32_000]
+    command = read_sound(FIXTURES / row["file"]).pcm
+    sound = Sound(talk + command, 16_000)
+    hearing = ear.listen(Utterance(sound, 0.0, sound.length_s, "file"), offer, False)
+    assert hearing.accepted and hearing.text == row["words"]
+    assert hearing.evidence.speech_s < len(command) / 32_000 + 0.5
+
+
+def test_somebody_farther_away_is_not_part_of_an_utterance():
+    """A radio 30 dB softer talks on before, between and behind two commands."""
+    near = np.zeros(16_000 * 12, np.float32)
+    for at_s, row in ((3.0, COMMANDS[0]), (8.0, COMMANDS[7])):
+        values = read(FIXTURES / row["file"]).values
+        near[int(at_s * 16_000) : int(at_s * 16_000) + len(values)] += values
+    talk = np.concatenate([read(FIXTURES / row["file"]).values for row in TALK])
+    loud = float(np.sqrt(np.mean(near[near != 0] ** 2)))
+    far = np.resize(talk, len(near))
+    far *= loud / 10 ** (30 / 20) / float(np.sqrt(np.mean(far**2)))
+    pcm = (np.clip(near + far, -1, 1) * 32767).astype("<i2").tobytes()
+    pointer = EndPointer()
+    found = [one for one in pointer.feed(pcm) + pointer.finish() if one.end_s > 3.0]
+    holding = [one for one in found if level_db(one.sound.pcm) > -40]
+    assert len(holding) == 2
+    for one, start_s in zip(holding, (3.0, 8.0), strict=True):
+        assert start_s - 1.0 < one.start_s < start_s + 0.6
+        assert one.end_s < start_s + 4.0

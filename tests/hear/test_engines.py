@@ -167,14 +167,14 @@ def test_silence_and_next_to_nothing_hold_no_command(kit, engine, pcm):
 
 def test_a_phrase_that_is_not_there_is_not_spotted(kit, engine):
     engine.missing_words(kit.beside.split())
-    assert not any(engine.spot(sound, kit.beside) > -20 for sound in kit.sounds)
+    assert not any(engine.spot(sound, kit.beside).score > -20 for sound in kit.sounds)
 
 
 def test_the_address_is_spotted_where_it_was_said():
     """English only: the Korean model has no '[unk]' to spot a phrase against."""
     kit = english()
     with PocketSphinxEngine(Pronouncer()) as engine:
-        assert all(engine.spot(sound, "workshop copy") > -20 for sound in kit.sounds)
+        assert all(engine.spot(sound, "workshop copy").score > -20 for sound in kit.sounds)
 
 
 def test_the_ear_takes_what_was_said_and_refuses_another_phrase(kit, engine):
