@@ -7,11 +7,13 @@ from contextlib import ExitStack, contextmanager
 from pathlib import Path
 from typing import TextIO
 
+from bayhelper.hear.accept import DEFAULT_ADDRESS
 from bayhelper.run.clock import steady_s
 from bayhelper.run.inbox import Inbox
 from bayhelper.run.keys import Keys
 from bayhelper.run.live import Live
 from bayhelper.run.live_mouth import LiveMouth
+from bayhelper.run.naming_check import naming_warnings
 from bayhelper.run.parts import TypedEar
 from bayhelper.run.session import open_bay, open_job
 from bayhelper.run.settings import Settings
@@ -24,6 +26,9 @@ from bayhelper.terms.ports import Voice
 
 def work_live(folder: Path, settings: Settings, keyboard: TextIO, terminal: TextIO) -> int:
     """Follow the job until Ctrl-C."""
+    if settings.address != DEFAULT_ADDRESS or settings.technicians:
+        for warning in naming_warnings(settings):
+            print(f"Warning: {warning}", file=terminal)
     with open_live(folder, settings, keyboard, terminal) as live:
         live.run()
     return 0

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
@@ -12,19 +12,17 @@ from bayhelper.decide.fold import fold
 from bayhelper.hear.denoise import open_suppressor
 from bayhelper.hear.microphone import sound_devices
 from bayhelper.hear.model_finder import find_model
-from bayhelper.hear.naming import address_warnings, name_warnings
 from bayhelper.hear.pocketsphinx_engine import PocketSphinxEngine
 from bayhelper.hear.pronounce import Pronouncer
 from bayhelper.remember.clips import Clips, clips_of
 from bayhelper.remember.history import History
 from bayhelper.remember.journal import Journal
 from bayhelper.run.clock import SystemClock
+from bayhelper.run.naming_check import naming_warnings
 from bayhelper.run.parts import build_library, build_scope
 from bayhelper.run.settings import load_settings
 from bayhelper.speak.voice_process import VoiceProcess
 from bayhelper.terms.errors import BayhelperError, HearingError, RecordError, RunError
-from bayhelper.understand.sample import canonical
-from bayhelper.understand.tree import first_words
 
 MOST_NAMED = 5
 """So many recordings that are missing or damaged are named."""
@@ -105,21 +103,10 @@ def _ear(folder: Path) -> str:
 def _names(folder: Path) -> str:
     """The address phrase and the technicians' names, against the words of the commands."""
     settings = load_settings(folder)
-    offer = build_library().offer(replace(build_scope(settings), technicians=()))
-    phrases = [phrase for _, phrase in canonical(offer)]
-    begins = frozenset().union(*(first_words(branch.node)[0] for branch in offer.branches))
-    with PocketSphinxEngine(Pronouncer()) as engine:
-        against = (
-            *address_warnings(settings.address, phrases, engine.phones),
-            *name_warnings(settings.technicians, settings.address, sorted(begins), engine.phones),
-        )
-        sounds = engine.phones(settings.address.split())
+    against = naming_warnings(settings)
     if against:
         raise HearingError(" ".join(against))
-    said = " ".join(phone for word in settings.address.split() for phone in sounds[word])
-    return (
-        f"'{settings.address}' ({said}) and {len(settings.technicians)} names sound like no command"
-    )
+    return f"'{settings.address}' and {len(settings.technicians)} names sound like no command"
 
 
 def _suppressor(folder: Path) -> str:

@@ -1,5 +1,6 @@
 """Address phrases and names are judged by their sounds, and by what was measured."""
 
+import io
 import re
 from pathlib import Path
 
@@ -10,6 +11,7 @@ from bayhelper.hear.pocketsphinx_engine import PocketSphinxEngine
 from bayhelper.hear.pronounce import Pronouncer
 from bayhelper.hear.sounding import distance, syllables
 from bayhelper.run.cli import main
+from bayhelper.run.settings import Settings
 
 RESULTS = Path(__file__).parents[2] / "benchmarks" / "results" / "address.md"
 PHRASES = ("that was wrong", "take a note", "sign off the job", "which seams are bare")
@@ -85,3 +87,19 @@ def test_check_tells_it(tmp_path, capsys):
     main(["check", "--data", str(tmp_path)])
     out = capsys.readouterr().out
     assert "'bay helper' is short" in out and "'Ruth' sounds much like 'roof'" in out
+
+
+def test_work_tells_it_before_it_listens(monkeypatch, tmp_path):
+    from bayhelper.run import live_session
+
+    class NoDeviceHere(Exception):
+        pass
+
+    def no_device(*_):
+        raise NoDeviceHere
+
+    monkeypatch.setattr(live_session, "open_live", no_device)
+    told = io.StringIO()
+    with pytest.raises(NoDeviceHere):
+        live_session.work_live(tmp_path, Settings(technicians=("Ruth",)), io.StringIO(), told)
+    assert "'Ruth' sounds much like 'roof'" in told.getvalue()
