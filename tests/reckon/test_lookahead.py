@@ -1,0 +1,111 @@
+"""The look-ahead against every order there is."""
+
+from itertools import permutations, product
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from bayhelper.reckon.lookahead import MOST_TASKS, STEP_S, Laying, Task, schedule, start_in_s
+from bayhelper.terms.errors import ReckonError
+
+
+def fits(tasks, free_s):
+    """Every order and every person for every task, one after the other."""
+    for order in permutations(tasks):
+        people = [range(len(free_s)) if task.who is None else (task.who,) for task in order]
+        for chosen in product(*people):
+            free = list(free_s)
+            for task, who in zip(order, chosen, strict=True):
+                free[who] = max(free[who], task.opens_s) + task.takes_s[who]
+                if free[who] > task.closes_s:
+                    break
+            else:
+                return True
+    return False
+
+
+@st.composite
+def cases(draw, most=5):
+    people = draw(st.integers(1, 2))
+    tasks = []
+    for number in range(draw(st.integers(0, most if people == 1 else most - 1))):
+        opens_s = draw(st.integers(-60, 300))
+        takes_s = tuple(float(draw(st.integers(20, 120))) for _ in range(people))
+        closes_s = opens_s + draw(st.integers(20, 300))
+        who = draw(st.sampled_from([None, *range(people)]))
+        tasks.append(Task(f"p{number}", float(opens_s), float(closes_s), takes_s, who))
+    free_s = tuple(float(draw(st.integers(0, 120))) for _ in range(people))
+    return tasks, free_s
+
+
+@settings(deadline=None, max_examples=1500)
+@given(cases())
+def test_it_finds_an_order_exactly_when_there_is_one(case):
+    tasks, free_s = case
+    found = schedule(tasks, free_s)
+    assert (found is not None) == fits(tasks, free_s)
+    if found is None:
+        return
+    assert sorted(slot.task.name for slot in found) == sorted(task.name for task in tasks)
+    free = list(free_s)
+    for slot in found:
+        task, end_s = slot.task, slot.start_s + slot.task.takes_s[slot.who]
+        assert slot.start_s >= max(free[slot.who], task.opens_s) and end_s <= task.closes_s
+        assert task.who in (None, slot.who)
+        free[slot.who] = end_s
+
+
+@settings(deadline=None, max_examples=400)
+@given(cases(most=3), st.data())
+def test_the_soonest_start_is_the_first_step_at_which_everything_fits(case, data):
+    tasks, free_s = case
+    people = len(free_s)
+    laying = Laying(
+        name="new",
+        who=data.draw(st.integers(0, people - 1)),
+        lays_s=float(data.draw(st.integers(30, 180))),
+        opens_after_s=float(data.draw(st.integers(30, 200))),
+        closes_after_s=float(data.draw(st.integers(200, 500))),
+        takes_s=tuple(float(data.draw(st.integers(20, 120))) for _ in range(people)),
+    )
+    found = start_in_s(laying, tasks, free_s)
+    steps = [step * STEP_S for step in range(80)]
+    right = next(
+        (
+            at_s
+            for at_s in steps
+            if at_s >= free_s[laying.who] and fits([*tasks, *laying.tasks(at_s)], free_s)
+        ),
+        None,
+    )
+    assert found == (right if fits(tasks, free_s) else None)
+
+
+def test_what_comes_due_first_is_not_always_wiped_first():
+    """Sorted by deadline, one person would wait for the first and be late for the second."""
+    slow = Task("roof", 100.0, 200.0, (60.0,))
+    early = Task("wing", 0.0, 210.0, (60.0,))
+    found = schedule([slow, early], (0.0,))
+    assert [slot.task.name for slot in found] == ["wing", "roof"]
+
+
+def test_two_panels_due_at_once_need_two_people():
+    left = Task("left door", 100.0, 190.0, (60.0, 60.0))
+    right = Task("right door", 100.0, 190.0, (60.0, 60.0))
+    assert schedule([left, right], (0.0, 0.0)) is not None
+    alone = [Task(t.name, t.opens_s, t.closes_s, (60.0,)) for t in (left, right)]
+    assert schedule(alone, (0.0,)) is None
+
+
+@pytest.mark.parametrize(
+    ("tasks", "free_s", "match"),
+    [
+        ([], (), "at least one person"),
+        ([Task("roof", 0, 9, (1.0,))], (0.0, 0.0), "times for 1 people"),
+        ([Task("roof", 0, 9, (1.0,))] * (MOST_TASKS + 1), (0.0,), f"at most {MOST_TASKS}"),
+    ],
+)
+def test_what_cannot_be_reckoned_is_told(tasks, free_s, match):
+    with pytest.raises(ReckonError, match=match):
+        schedule(tasks, free_s)
