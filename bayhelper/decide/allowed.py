@@ -27,7 +27,8 @@ BY_STAGE: dict[str, frozenset[str]] = {
         "residue_left residue_wiped prepped",
         "panel_wipe": "prepped touched laying covered residue_wiped",
         "coating": "prepped touched laying covered all_round lapped trial levelled buffed checked "
-        "defect defect_fixed back_to_correction more_time start_layer residue_wiped",
+        "defect defect_fixed back_to_correction more_time start_layer residue_wiped "
+        "ask_fits ask_all_off",
         "cure": "checked defect defect_fixed back_to_correction",
     }.items()
 }
@@ -65,6 +66,8 @@ def _pointless(job: Job) -> set[str]:
         without.add("start_layer")
     if not any(part.state == "covered" for part in job.open_parts()):
         without.add("trial")
+    if not job.open_parts():
+        without.add("ask_all_off")
     if job.stage == "inspection":
         if "correction" not in may_start(job):
             without.add("start_panel")
@@ -110,6 +113,7 @@ def allowed_panels(job: Job) -> dict[str, frozenset[str]]:
         ),
         "touched": _fitting(job, panels, "touch"),
         "laying": coming,
+        "ask_fits": coming,
         "covered": coming | on,
         "all_round": laid,
         "lapped": laid,

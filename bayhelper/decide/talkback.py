@@ -108,6 +108,11 @@ def spoken_over(addressed: bool) -> Outcome:
     return Outcome((), (Say("misheard", kind="question"),))
 
 
+def listening(job: Job) -> Outcome:
+    """The address phrase alone: a tone, and what comes next needs none."""
+    return Outcome() if job.asleep else Outcome((), (Tone("listening"),))
+
+
 def not_understood(job: Job, near: NearMiss | None, at_utc: datetime) -> Outcome:
     """A tone the first time, the nearest meaning as a question the second, the board the third.
 

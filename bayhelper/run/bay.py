@@ -14,7 +14,7 @@ from bayhelper.decide.job import Job
 from bayhelper.decide.notes import keep_note_clip
 from bayhelper.decide.outcome import Desk, Outcome
 from bayhelper.decide.surfaces import air_measured
-from bayhelper.decide.talkback import not_understood, spoken_over
+from bayhelper.decide.talkback import listening, not_understood, spoken_over
 from bayhelper.hear.patience import is_whole
 from bayhelper.remember.clips import NO_CLIP, Clips
 from bayhelper.remember.journal import Journal
@@ -31,7 +31,7 @@ from bayhelper.terms.errors import RecordError
 from bayhelper.terms.events import ClockSet, Decision, Event, SpeechHeard, Spoken
 from bayhelper.terms.ports import Offer
 from bayhelper.terms.sound import Sound
-from bayhelper.terms.utterance import Hearing, Utterance
+from bayhelper.terms.utterance import UNSAID, Hearing, Utterance
 from bayhelper.understand.offer import Library, Scope
 
 Cause = Literal["command", "deadline", "utterance", "repair"]
@@ -164,6 +164,8 @@ class Bay:
             outcome = decide(self.job, hearing.command, at_utc, self._desk)
             command = outcome.command or hearing.command
             self._settle(at_utc, outcome, cause="command", command=command, hearing=hearing)
+        elif self.job is not None and hearing.addressed and hearing.why == UNSAID:
+            self._settle(at_utc, listening(self.job), cause="utterance", hearing=hearing)
         elif self.job is not None and (hearing.addressed or (near and near.likely)):
             outcome = not_understood(self.job, near, at_utc)
             self._settle(at_utc, outcome, cause="utterance", hearing=hearing)

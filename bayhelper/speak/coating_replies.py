@@ -94,6 +94,31 @@ def _layer_open(say: Say, names: Names) -> str:
     return f"{told(f'{parts_listed(say, names)} still open')} Start the next layer?"
 
 
+def _fits(say: Say, names: Names) -> str:
+    start = f"start the {names.panel(text_of(say, 'panel'))}"
+    in_s, first = number_of(say, "in_s"), text_of(say, "first")
+    if in_s < SOON_S:
+        return sentence(f"yes, {start} now")
+    before = f"the {subject_words(first, names)} comes due first" if first else ""
+    return told(f"{start} {in_time(in_s)}", before)
+
+
+def _level_first(say: Say, names: Names) -> str:
+    return told("not yet", f"level the {subject_words(text_of(say, 'part'), names)} first")
+
+
+def _clash(say: Say, names: Names) -> str:
+    return told(f"careful, the {subject_words(text_of(say, 'part'), names)} comes due meanwhile")
+
+
+def _all_off(say: Say, names: Names) -> str:
+    parts = [subject_words(part, names) for part in texts_of(say, "parts")]
+    return sentence(f"{', then '.join(parts)}") if parts else "Nothing is open."
+
+
+SOON_S = 10.0
+"""A start within so much is said to be now."""
+
 COATING_REPLIES: dict[str, Sentence] = {
     "prepped": panel_says("prepped"),
     "touched": panel_says("needs its panel wipe again"),
@@ -103,6 +128,10 @@ COATING_REPLIES: dict[str, Sentence] = {
     "no_coating_sheet": lambda say, names: "The plan names no coating. Choose another plan.",
     "laying": panel_says("started"),
     "covered": _covered,
+    "fits": _fits,
+    "level_first": _level_first,
+    "clash": _clash,
+    "all_off": _all_off,
     "lapped_all": panel_says("lapped all round"),
     "lapped": _lapped,
     "no_seam": _no_seam,

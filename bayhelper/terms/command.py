@@ -151,6 +151,8 @@ COMMANDS: dict[str, CommandSpec] = {
     "ask_remaining": CommandSpec("Time left on a panel.", may=("panel",), undoable=False),
     "ask_bare": CommandSpec("Which seams are bare.", may=("panel",), undoable=False),
     "ask_next": CommandSpec("What comes next.", undoable=False),
+    "ask_fits": CommandSpec("Whether one more panel fits.", may=("panel",), undoable=False),
+    "ask_all_off": CommandSpec("In which order to wipe everything now.", undoable=False),
     "ask_where": CommandSpec("Where the job stands.", undoable=False),
     "ask_open": CommandSpec("Which panels are open.", undoable=False),
     "say_again": CommandSpec("Repeat the last sentence.", undoable=False),

@@ -8,6 +8,8 @@ from typing import Literal
 from bayhelper.terms.command import Command, NearMiss
 from bayhelper.terms.sound import Sound
 
+UNSAID = "words where nothing was said"
+"""Reason of a refusal: behind the address phrase nothing, or too little, was said."""
 Source = Literal["file", "stream", "microphone", "typed"]
 
 
@@ -74,6 +76,11 @@ class Evidence:
     """Cost of matching the heard words to the command's phrase; 0 is word for word."""
     range_db: float
     """Level of its loud frames over its soft ones: small where noise lies in it."""
+    faintest_db: float = 0.0
+    """How far the softest of the words read lies below the loudest: large where nobody spoke."""
+    pace_s: float = float("inf")
+    """Seconds a letter, over the words of the command: small where a word was squeezed in. Infinite
+    when the engine does not tell where words lie."""
 
 
 @dataclass(frozen=True)

@@ -28,7 +28,7 @@ from bayhelper.run.parts import build_library, build_scope
 from bayhelper.run.settings import Settings
 from bayhelper.terms.errors import HearingError
 from bayhelper.terms.sound import Sound
-from bayhelper.terms.utterance import Utterance
+from bayhelper.terms.utterance import UNSAID, Utterance
 from bayhelper.understand.offer import offer_of_grammar, plain_words
 from training.noise import mix
 from training.sound_files import Samples, read
@@ -274,3 +274,16 @@ def test_somebody_farther_away_is_not_part_of_an_utterance():
     for one, start_s in zip(holding, (3.0, 8.0), strict=True):
         assert start_s - 1.0 < one.start_s < start_s + 0.6
         assert one.end_s < start_s + 4.0
+
+
+def test_the_address_alone_is_no_command(ear, offer):
+    """A pause after the address: a grammar that must end in a command puts one into the silence."""
+    row = next(row for row in COMMANDS if row["words"] == "workshop copy laying down the trunk lid")
+    sound = read_sound(FIXTURES / row["file"])
+    for length_s in (1.25, 1.4):
+        pcm = sound.pcm[: round(length_s * 16_000) * 2]
+        alone = Utterance(Sound(pcm, 16_000), 0.0, length_s, "file")
+        hearing = ear.listen(alone, offer, False)
+        assert not hearing.accepted, hearing.text
+    assert hearing.addressed and hearing.why == UNSAID
+    assert ear.listen(whole_recording(FIXTURES / row["file"]), offer, False).accepted

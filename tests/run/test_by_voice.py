@@ -57,6 +57,8 @@ TABLE = {
     "end of note": ("end_note", "NoteEnded", "note_kept"),
     "read back the last note": ("read_note", "Spoken", "note_reads"),
     "what is next": ("ask_next", "Spoken", "next_panel"),
+    "does it fit": ("ask_fits", "Spoken", "fits"),
+    "everything off": ("ask_all_off", "Spoken", "all_off"),
     "where are we": ("ask_where", "Spoken", "where"),
     "what is open": ("ask_open", "Spoken", "open"),
     "say again": ("say_again", "Spoken", "again"),

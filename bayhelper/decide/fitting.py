@@ -1,0 +1,197 @@
+"""Does one more panel fit? Who would wipe what when, from the clocks and habits of the job."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from bayhelper.decide import answers, laying, questions
+from bayhelper.decide.answers import text_slot
+from bayhelper.decide.clocks import (
+    covered_at_utc,
+    earliest_at_utc,
+    latest_at_utc,
+)
+from bayhelper.decide.fold import apply_events
+from bayhelper.decide.job import Job, Part
+from bayhelper.decide.outcome import Outcome
+from bayhelper.decide.seams import own_panels
+from bayhelper.decide.setting import window_now
+from bayhelper.reckon.lookahead import MOST_TASKS, STEP_S, Laying, Task, schedule, start_in_s
+from bayhelper.reckon.window import usual_lay_down_s
+from bayhelper.terms.body import Panel
+from bayhelper.terms.command import Command
+from bayhelper.terms.effects import Say
+from bayhelper.terms.events import LayDownStarted
+
+LEVEL_S_PER_M2 = 45.0
+"""Levelling a square metre, until the person's own time is known (common practice, no source)."""
+REACH_S = 10.0
+"""Walking to a panel and taking a towel (common practice, no source)."""
+READY = ("prepped", "buffed", "done")
+"""States in which product may go on without a guard."""
+MOST_PEOPLE = 2
+MOST_OPEN = MOST_TASKS - 2
+"""So many open panels are looked at, those that come due first; the new one needs two places."""
+MOST_CHOICES = 4
+"""So many panels are tried when none is named."""
+
+
+@dataclass(frozen=True)
+class Work:
+    """What has to be wiped, and from when on everybody is free."""
+
+    people: tuple[str, ...]
+    """Names, or one empty name."""
+    tasks: tuple[Task, ...]
+    """Open parts, those due first first."""
+    free_s: tuple[float, ...]
+    """Of the people, seconds from now."""
+
+
+def people_of(job: Job, by: str) -> tuple[str, ...]:
+    """Who works: the technicians of the job, the one who asks first; '' when nobody is named."""
+    others = [name for name in job.technicians if name != by]
+    known = [by] if by or not others else []
+    return (*known, *others)[:MOST_PEOPLE]
+
+
+def level_s(job: Job, part: Part, who: str) -> float:
+    """How long this person takes to level a part, the way there included, seconds.
+
+    Learned from the time between 'levelled' and 'buffed' of the parts that he laid himself: as long
+    as one towel takes, so does the other (common practice, no source).
+    """
+    measured = [
+        (_area_m2(job, one), (one.buffed_at_utc - one.levelled_at_utc).total_seconds())
+        for one in job.parts.values()
+        if one.by == who and one.levelled_at_utc and one.buffed_at_utc
+    ]
+    return REACH_S + usual_lay_down_s(_area_m2(job, part), LEVEL_S_PER_M2, measured)
+
+
+def work_of(job: Job, by: str, at_utc: datetime) -> Work:
+    """The open parts as tasks, and who is still laying one down.
+
+    A part that is past its latest is wanted at once.
+    """
+    people = people_of(job, by)
+    free_s = dict.fromkeys(people, 0.0)
+    timed: list[tuple[datetime, Task]] = []
+    for part in job.open_parts():
+        earliest, latest, covered = earliest_at_utc(part), latest_at_utc(part), covered_at_utc(part)
+        if earliest is None or latest is None or covered is None:
+            continue
+        takes_s = tuple(level_s(job, part, who) for who in people)
+        opens_s, closes_s = (_from_now(at_utc, instant) for instant in (earliest, latest))
+        if closes_s < min(takes_s):
+            opens_s, closes_s = 0.0, max(takes_s)
+        timed.append((latest, Task(part.key, opens_s, closes_s, takes_s)))
+        if part.state == "laying" and part.by in free_s:
+            free_s[part.by] = max(free_s[part.by], _from_now(at_utc, covered))
+    timed.sort(key=lambda one: one[0])
+    tasks = tuple(task for _, task in timed[:MOST_OPEN])
+    return Work(people, tasks, tuple(free_s.values()))
+
+
+def in_order(job: Job) -> tuple[Panel, ...]:
+    """Panels that may be laid now: upper before lower, next to the panel just worked on first."""
+    parts = {p.id: laying.part_to_lay(job, p.id, "") for p in own_panels(job)}
+    ready = [p for p in own_panels(job) if (part := parts[p.id]) and part.state in READY]
+    last = _last_worked(job)
+    beside = {panel for seam in job.body.seams_of(last) for panel in (seam.a, seam.b)}
+    return tuple(sorted(ready, key=lambda p: (p.height == "lower", p.id not in beside)))
+
+
+def ask_fits(job: Job, command: Command, at_utc: datetime) -> Outcome:
+    """Whether a panel may be laid down now; if not, when, and what comes due before."""
+    by, named = text_slot(command, "by"), text_slot(command, "panel")
+    work = work_of(job, by, at_utc)
+    panels = [named] if named else [panel.id for panel in in_order(job)[:MOST_CHOICES]]
+    if not panels:
+        return questions.ask_next(job, command, at_utc)
+    alone = schedule(work.tasks, work.free_s)
+    if alone is None:
+        return answers.answer("level_first", part=work.tasks[0].name)
+    starts: list[tuple[float, str]] = []
+    for panel in panels:
+        found = _laying(job, work, panel, by, at_utc)
+        start_s = None if found is None else start_in_s(found, work.tasks, work.free_s)
+        if start_s is not None:
+            starts.append((start_s, panel))
+            if start_s < STEP_S:
+                break
+    if not starts:
+        first = work.tasks[0].name if work.tasks else ""
+        return answers.answer("level_first", part=first)
+    in_s, panel = min(starts, key=lambda start: start[0])
+    first = next((slot.task.name for slot in alone), "")
+    return answers.answer("fits", panel=panel, in_s=in_s, first=first)
+
+
+def clash(before: Job, after: Job, panel: str, by: str, at_utc: datetime) -> str:
+    """The part in whose way a lay-down is that has just begun; '' when everything fits.
+
+    That is the most urgent one without which the rest would fit. Nothing is said where the open
+    parts did not fit before.
+    """
+    old, new = work_of(before, by, at_utc), work_of(after, by, at_utc)
+    if schedule(old.tasks, old.free_s) is None or schedule(new.tasks, new.free_s) is not None:
+        return ""
+    others = [task for task in new.tasks if task.name.partition("/")[0] != panel]
+    for task in others:
+        rest = [one for one in new.tasks if one is not task]
+        if schedule(rest, new.free_s) is not None:
+            return task.name
+    return others[0].name if others else ""
+
+
+def lay(job: Job, command: Command, at_utc: datetime, insisted: bool) -> Outcome:
+    """First stroke on a panel or half; says when it will come due together with another."""
+    outcome = laying.laying(job, command, at_utc, insisted)
+    if not any(isinstance(event, LayDownStarted) for event in outcome.events):
+        return outcome
+    after = apply_events(job, outcome.events, None)
+    panel, by = text_slot(command, "panel"), text_slot(command, "by")
+    other = clash(job, after, panel, by, at_utc)
+    if not other:
+        return outcome
+    return answers.also(outcome, Say("clash", {"panel": panel, "part": other}))
+
+
+def ask_all_off(job: Job, command: Command, at_utc: datetime) -> Outcome:
+    """The order in which to wipe everything now: what is nearest to grabbing first."""
+    parts = [(latest, p.key) for p in job.open_parts() if (latest := latest_at_utc(p)) is not None]
+    return answers.answer("all_off", parts=tuple(key for _, key in sorted(parts)))
+
+
+def _laying(job: Job, work: Work, panel: str, by: str, at_utc: datetime) -> Laying | None:
+    part, window = laying.part_to_lay(job, panel, ""), window_now(job, panel, at_utc)
+    if part is None or window is None:
+        return None
+    return Laying(
+        name=part.key,
+        who=work.people.index(by) if by in work.people else 0,
+        lays_s=laying.usual_s(job, panel, part.half, by),
+        opens_after_s=window.earliest_s,
+        closes_after_s=window.latest_s,
+        takes_s=tuple(level_s(job, part, who) for who in work.people),
+    )
+
+
+def _last_worked(job: Job) -> str:
+    """The panel that was levelled last, or else laid last."""
+    levelled = [(p.levelled_at_utc, p.panel) for p in job.parts.values() if p.levelled_at_utc]
+    if levelled:
+        return max(levelled)[1]
+    started = [(p.started_at_utc, p.panel) for p in job.parts.values() if p.started_at_utc]
+    return max(started)[1] if started else ""
+
+
+def _area_m2(job: Job, part: Part) -> float:
+    panel = job.body.panel(part.panel)
+    return (panel.area_m2 if panel else 1.0) / (2 if part.half else 1)
+
+
+def _from_now(at_utc: datetime, instant_utc: datetime) -> float:
+    return (instant_utc - at_utc) / timedelta(seconds=1)
