@@ -32,7 +32,7 @@ def bay(rng: random.Random, panels: int, people: int) -> Bay:
     for number in range(panels):
         opens_s = rng.uniform(-30, 60) + 75 * number / people
         takes_s = tuple(rng.uniform(30, 80) for _ in range(people))
-        closes_s = opens_s + rng.uniform(90, 260)
+        closes_s = opens_s + rng.uniform(40, 200)
         tasks.append(Task(f"panel {number}", opens_s, closes_s, takes_s))
     takes_s = tuple(rng.uniform(30, 80) for _ in range(people))
     laying = Laying("next", rng.randrange(people), rng.uniform(40, 150), 110.0, 420.0, takes_s)
@@ -46,8 +46,9 @@ def every_order(tasks: list[Task], free_s: tuple[float, ...]) -> bool:
         for chosen in product(*people):
             free = list(free_s)
             for task, who in zip(order, chosen, strict=True):
-                free[who] = max(free[who], task.opens_s) + task.takes_s[who]
-                if free[who] > task.closes_s:
+                start_s = max(free[who], task.opens_s)
+                free[who] = start_s + task.takes_s[who]
+                if start_s > task.closes_s:
                     break
             else:
                 return True

@@ -8,6 +8,7 @@ from datetime import datetime, timedelta
 from bayhelper.decide import answers, laying, questions
 from bayhelper.decide.answers import text_slot
 from bayhelper.decide.clocks import (
+    best_at_utc,
     covered_at_utc,
     earliest_at_utc,
     latest_at_utc,
@@ -24,6 +25,8 @@ from bayhelper.terms.command import Command
 from bayhelper.terms.effects import Say
 from bayhelper.terms.events import LayDownStarted
 
+SLACK = 0.1
+"""Share of the time between best and latest within which a wipe is planned to begin."""
 LEVEL_S_PER_M2 = 45.0
 """Levelling a square metre, until the person's own time is known (common practice, no source)."""
 REACH_S = 10.0
@@ -79,13 +82,15 @@ def work_of(job: Job, by: str, at_utc: datetime) -> Work:
     free_s = dict.fromkeys(people, 0.0)
     timed: list[tuple[datetime, Task]] = []
     for part in job.open_parts():
-        earliest, latest, covered = earliest_at_utc(part), latest_at_utc(part), covered_at_utc(part)
-        if earliest is None or latest is None or covered is None:
+        earliest, covered, best = earliest_at_utc(part), covered_at_utc(part), best_at_utc(part)
+        latest = latest_at_utc(part)
+        if earliest is None or latest is None or covered is None or best is None:
             continue
         takes_s = tuple(level_s(job, part, who) for who in people)
-        opens_s, closes_s = (_from_now(at_utc, instant) for instant in (earliest, latest))
-        if closes_s < min(takes_s):
-            opens_s, closes_s = 0.0, max(takes_s)
+        opens_s, best_s, latest_s = (_from_now(at_utc, one) for one in (earliest, best, latest))
+        closes_s = _aimed_s(best_s, latest_s)
+        if closes_s < 0:
+            opens_s = closes_s = 0.0
         timed.append((latest, Task(part.key, opens_s, closes_s, takes_s)))
         if part.state == "laying" and part.by in free_s:
             free_s[part.by] = max(free_s[part.by], _from_now(at_utc, covered))
@@ -104,7 +109,10 @@ def in_order(job: Job) -> tuple[Panel, ...]:
 
 
 def ask_fits(job: Job, command: Command, at_utc: datetime) -> Outcome:
-    """Whether a panel may be laid down now; if not, when, and what comes due before."""
+    """Whether a panel may be laid down now; if not, when, and what comes due before.
+
+    Where laying it down whole would eat up its window, a half is offered.
+    """
     by, named = text_slot(command, "by"), text_slot(command, "panel")
     work = work_of(job, by, at_utc)
     panels = [named] if named else [panel.id for panel in in_order(job)[:MOST_CHOICES]]
@@ -113,20 +121,20 @@ def ask_fits(job: Job, command: Command, at_utc: datetime) -> Outcome:
     alone = schedule(work.tasks, work.free_s)
     if alone is None:
         return answers.answer("level_first", part=work.tasks[0].name)
-    starts: list[tuple[float, str]] = []
+    starts: list[tuple[float, str]] = []  # seconds from now, and the part
     for panel in panels:
         found = _laying(job, work, panel, by, at_utc)
         start_s = None if found is None else start_in_s(found, work.tasks, work.free_s)
-        if start_s is not None:
-            starts.append((start_s, panel))
+        if found is not None and start_s is not None:
+            starts.append((start_s, found.name))
             if start_s < STEP_S:
                 break
     if not starts:
         first = work.tasks[0].name if work.tasks else ""
         return answers.answer("level_first", part=first)
-    in_s, panel = min(starts, key=lambda start: start[0])
+    in_s, part = min(starts, key=lambda start: start[0])
     first = next((slot.task.name for slot in alone), "")
-    return answers.answer("fits", panel=panel, in_s=in_s, first=first)
+    return answers.answer("fits", part=part, in_s=in_s, first=first)
 
 
 def clash(before: Job, after: Job, panel: str, by: str, at_utc: datetime) -> str:
@@ -165,16 +173,27 @@ def ask_all_off(job: Job, command: Command, at_utc: datetime) -> Outcome:
     return answers.answer("all_off", parts=tuple(key for _, key in sorted(parts)))
 
 
+def _aimed_s(best_s: float, latest_s: float) -> float:
+    """Until when a wipe is planned: a little after the best time, never at the uncertain edge."""
+    return best_s + max(0.0, latest_s - best_s) * SLACK
+
+
 def _laying(job: Job, work: Work, panel: str, by: str, at_utc: datetime) -> Laying | None:
     part, window = laying.part_to_lay(job, panel, ""), window_now(job, panel, at_utc)
     if part is None or window is None:
         return None
+    lays_s = laying.usual_s(job, panel, part.half, by)
+    known = job.body.panel(panel)
+    if lays_s + window.best_s > window.latest_s and known and known.halves and not part.half:
+        part = Part(panel=panel, half=known.halves[0], state=part.state, layer=part.layer)
+        lays_s = laying.usual_s(job, panel, part.half, by)
+    from_first_s = min(lays_s + window.best_s, window.latest_s)
     return Laying(
         name=part.key,
         who=work.people.index(by) if by in work.people else 0,
-        lays_s=laying.usual_s(job, panel, part.half, by),
+        lays_s=lays_s,
         opens_after_s=window.earliest_s,
-        closes_after_s=window.latest_s,
+        closes_after_s=_aimed_s(from_first_s, window.latest_s),
         takes_s=tuple(level_s(job, part, who) for who in work.people),
     )
 

@@ -1,11 +1,13 @@
 """Whether one more panel fits: an exact search over who wipes which panel when.
 
-A panel may be levelled from its earliest time on and must be done by its latest. The earliest times
-are release times, so that sorting by what comes due first is not enough (scheduling on parallel
-machines with release times and deadlines; Garey and Johnson, 'Computers and Intractability', 1979,
-problem SS1). With so few panels every order can be looked at: subset by subset, keeping for each
-only those ends of work of the people that no other ends beat (dynamic programming over subsets;
-Held and Karp, 'A dynamic programming approach to sequencing problems', 1962).
+A panel may be levelled from its earliest time on, and levelling must begin by its latest: it
+follows the strokes in which the panel was laid, and is quicker, so that the first spot is the
+oldest (common practice, no source). The earliest times are release times, so that sorting by what
+comes due first is not enough (scheduling on parallel machines with release times and deadlines;
+Garey and Johnson, 'Computers and Intractability', 1979, problem SS1). With so few panels every
+order can be looked at: subset by subset, keeping for each only those ends of work of the people
+that no other ends beat (dynamic programming over subsets; Held and Karp, 'A dynamic programming
+approach to sequencing problems', 1962).
 """
 
 from __future__ import annotations
@@ -23,14 +25,14 @@ STEP_S = 10.0
 
 @dataclass(frozen=True)
 class Task:
-    """A piece of work that somebody must begin and end inside a window."""
+    """A piece of work that somebody must begin inside a window."""
 
     name: str
     """What it is about, such as the part of the car."""
     opens_s: float
     """Not begun before, seconds from now."""
     closes_s: float
-    """Ended by then, seconds from now."""
+    """Begun by then, seconds from now."""
     takes_s: tuple[float, ...]
     """How long each person takes for it, in the order of the people."""
     who: int | None = None
@@ -50,14 +52,14 @@ class Laying:
     opens_after_s: float
     """From its last stroke to its earliest wipe."""
     closes_after_s: float
-    """From its first stroke to the latest end of its wipe."""
+    """From its first stroke to the latest begin of its wipe."""
     takes_s: tuple[float, ...]
     """How long each person takes to level it."""
 
     def tasks(self, start_s: float) -> tuple[Task, Task]:
         """What it asks for when it is begun then."""
         covered_s = start_s + self.lays_s
-        lay = Task(self.name, start_s, covered_s, (self.lays_s,) * len(self.takes_s), self.who)
+        lay = Task(self.name, start_s, start_s, (self.lays_s,) * len(self.takes_s), self.who)
         opens_s, closes_s = covered_s + self.opens_after_s, start_s + self.closes_after_s
         return lay, Task(self.name, opens_s, closes_s, self.takes_s)
 
@@ -75,7 +77,7 @@ class Slot:
 
 
 def schedule(tasks: Sequence[Task], free_s: Sequence[float]) -> tuple[Slot, ...] | None:
-    """An order of work in which every task is done in its window, by start; None if there is none.
+    """An order of work in which every task is begun in its window; None if there is none.
 
     `free_s` says from when on each person is free, seconds from now. Raises ReckonError for more
     than MOST_TASKS tasks, for no people, and for a task with times for other than these people.
@@ -93,8 +95,8 @@ def schedule(tasks: Sequence[Task], free_s: Sequence[float]) -> tuple[Slot, ...]
                 task = tasks[number]
                 for who in everybody if task.who is None else (task.who,):
                     start_s = max(state.free_s[who], task.opens_s)
-                    end_s = start_s + task.takes_s[who]
-                    if end_s <= task.closes_s:
+                    if start_s <= task.closes_s:
+                        end_s = start_s + task.takes_s[who]
                         free = (*state.free_s[:who], end_s, *state.free_s[who + 1 :])
                         _keep(fronts[mask | 1 << number], free, state, Slot(task, who, start_s))
     if not fronts[-1]:
@@ -132,8 +134,7 @@ class _State:
 
 def _too_late(task: Task, free_s: tuple[float, ...]) -> bool:
     people = range(len(free_s)) if task.who is None else (task.who,)
-    ends = (max(free_s[who], task.opens_s) + task.takes_s[who] for who in people)
-    return min(ends) > task.closes_s
+    return min(max(free_s[who], task.opens_s) for who in people) > task.closes_s
 
 
 def _keep(front: list[_State], free_s: tuple[float, ...], before: _State, slot: Slot) -> None:

@@ -95,7 +95,7 @@ def _layer_open(say: Say, names: Names) -> str:
 
 
 def _fits(say: Say, names: Names) -> str:
-    start = f"start the {names.panel(text_of(say, 'panel'))}"
+    start = f"start the {subject_words(text_of(say, 'part'), names)}"
     in_s, first = number_of(say, "in_s"), text_of(say, "first")
     if in_s < SOON_S:
         return sentence(f"yes, {start} now")
