@@ -27,10 +27,12 @@ from typing import Any
 
 import numpy as np
 
+from bayhelper.hear.denoise import open_suppressor
 from bayhelper.hear.pocketsphinx_engine import PocketSphinxEngine
 from bayhelper.hear.pronounce import Pronouncer
 from bayhelper.hear.recording import read_sound
 from bayhelper.run.clock import steady_s
+from bayhelper.run.settings import Settings
 from bayhelper.speak.speaker import Began, Ended
 from bayhelper.terms.command import Command
 from bayhelper.terms.effects import Tone
@@ -419,11 +421,14 @@ def rows(found: dict[str, dict[str, Any]]) -> list[tuple[str, Any, str]]:
 
 
 def written(found: dict[str, dict[str, Any]]) -> str:
+    cleaner = open_suppressor(Settings().suppressor)
+    suppressor = cleaner.name if cleaner else "none"
     lines = [
         "# The live path, through real sound",
         "",
         "`python -m benchmarks.live`. The loudspeaker comes back in the microphone 10 dB softer,",
-        "60 ms late. Speech is synthetic (audio_fixtures), without noise; the room is PulseAudio.",
+        "60 ms late. Speech is synthetic (audio_fixtures), without noise; the room is PulseAudio. The",
+        f"suppressor: {suppressor}.",
         "",
         "| what | n | result |",
         "| --- | --- | --- |",
