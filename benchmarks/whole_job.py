@@ -21,6 +21,7 @@ from bayhelper.decide.clocks import best_at_utc, latest_at_utc
 from bayhelper.decide.decide import decide
 from bayhelper.decide.fold import apply
 from bayhelper.decide.job import Job, Part
+from bayhelper.decide.laying import area_m2
 from bayhelper.decide.outcome import Desk, Outcome
 from bayhelper.decide.seams import own_panels
 from bayhelper.sheets.bodies import load_body
@@ -138,8 +139,7 @@ class Shop:
 
     def area_m2(self, part: str) -> float:
         panel, _, half = part.partition("/")
-        found = self.it.body.panel(panel)
-        return (found.area_m2 if found else 1.0) / (2 if half else 1)
+        return area_m2(self.it, panel, half)
 
     def truth(self, panel: str) -> Hidden:
         """What this panel is really like."""

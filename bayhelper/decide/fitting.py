@@ -31,8 +31,6 @@ LEVEL_S_PER_M2 = 45.0
 """Levelling a square metre, until the person's own time is known (common practice, no source)."""
 REACH_S = 10.0
 """Walking to a panel and taking a towel (common practice, no source)."""
-READY = ("prepped", "buffed", "done")
-"""States in which product may go on without a guard."""
 MOST_PEOPLE = 2
 MOST_OPEN = MOST_TASKS - 2
 """So many open panels are looked at, those that come due first; the new one needs two places."""
@@ -66,11 +64,15 @@ def level_s(job: Job, part: Part, who: str) -> float:
     as one towel takes, so does the other (common practice, no source).
     """
     measured = [
-        (_area_m2(job, one), (one.buffed_at_utc - one.levelled_at_utc).total_seconds())
+        (
+            laying.area_m2(job, one.panel, one.half),
+            (one.buffed_at_utc - one.levelled_at_utc).total_seconds(),
+        )
         for one in job.parts.values()
         if one.by == who and one.levelled_at_utc and one.buffed_at_utc
     ]
-    return REACH_S + usual_lay_down_s(_area_m2(job, part), LEVEL_S_PER_M2, measured)
+    m2 = laying.area_m2(job, part.panel, part.half)
+    return REACH_S + usual_lay_down_s(m2, LEVEL_S_PER_M2, measured)
 
 
 def work_of(job: Job, by: str, at_utc: datetime) -> Work:
@@ -101,8 +103,11 @@ def work_of(job: Job, by: str, at_utc: datetime) -> Work:
 
 def in_order(job: Job) -> tuple[Panel, ...]:
     """Panels that may be laid now: upper before lower, next to the panel just worked on first."""
-    parts = {p.id: laying.part_to_lay(job, p.id, "") for p in own_panels(job)}
-    ready = [p for p in own_panels(job) if (part := parts[p.id]) and part.state in READY]
+    ready = [
+        panel
+        for panel in own_panels(job)
+        if (part := laying.part_to_lay(job, panel.id, "")) and part.state in laying.READY
+    ]
     last = _last_worked(job)
     beside = {panel for seam in job.body.seams_of(last) for panel in (seam.a, seam.b)}
     return tuple(sorted(ready, key=lambda p: (p.height == "lower", p.id not in beside)))
@@ -205,11 +210,6 @@ def _last_worked(job: Job) -> str:
         return max(levelled)[1]
     started = [(p.started_at_utc, p.panel) for p in job.parts.values() if p.started_at_utc]
     return max(started)[1] if started else ""
-
-
-def _area_m2(job: Job, part: Part) -> float:
-    panel = job.body.panel(part.panel)
-    return (panel.area_m2 if panel else 1.0) / (2 if part.half else 1)
 
 
 def _from_now(at_utc: datetime, instant_utc: datetime) -> float:

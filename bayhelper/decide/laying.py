@@ -16,13 +16,20 @@ from bayhelper.reckon.window import usual_lay_down_s
 from bayhelper.terms import events as ev
 from bayhelper.terms.command import Command
 
+READY = ("prepped", "buffed", "done")
+"""States in which product may go on without a guard."""
+
+
+def area_m2(job: Job, panel: str, half: str) -> float:
+    """Of a panel or half."""
+    known = job.body.panel(panel)
+    return (known.area_m2 if known else 1.0) / (2 if half else 1)
+
 
 def usual_s(job: Job, panel: str, half: str, by: str) -> float:
     """The person's usual lay-down time for a part, seconds."""
-    known = job.body.panel(panel)
-    area_m2 = (known.area_m2 if known else 1.0) / (2 if half else 1)
     measured = [(m2, s) for who, m2, s in job.lay_downs if who == by]
-    return usual_lay_down_s(area_m2, job.plan.lay_down_s_per_m2, measured)
+    return usual_lay_down_s(area_m2(job, panel, half), job.plan.lay_down_s_per_m2, measured)
 
 
 def layable(job: Job, part: Part) -> bool:
@@ -67,7 +74,7 @@ def leaving_bare(job: Job, command: Command, at_utc: datetime, panel: str) -> Ou
 
 def _may_lay(job: Job, command: Command, at_utc: datetime, part: Part) -> Outcome | None:
     """The guards before product goes on: panel wipe, bare seams left behind."""
-    if part.state not in ("prepped", "buffed", "done"):
+    if part.state not in READY:
         topic = "prep_stale_guard" if part.state == "stale" else "not_prepped"
         return answers.ask_to_insist(command, at_utc, topic, panel=part.panel)
     behind = left_behind(job, part.panel, text_slot(command, "by"))

@@ -144,7 +144,7 @@ class Ear:
         if offer.address and not heard and not follow_on:
             hearing, elsewhere_s = self._unread(utterance, sound, spotted), 0.0
         else:
-            hearing, elsewhere_s = self._judge(utterance, sound, offer, spotted)
+            hearing, elsewhere_s = self._judge(utterance, sound, offer, spotted, heard)
         compute_s = self._stopwatch() - began + elsewhere_s
         return replace(hearing, audio_s=sound.length_s, compute_s=compute_s)
 
@@ -172,14 +172,13 @@ class Ear:
         )
 
     def _judge(
-        self, utterance: Utterance, sound: Sound, offer: Offer, spotted: Spotted
+        self, utterance: Utterance, sound: Sound, offer: Offer, spotted: Spotted, heard: bool
     ) -> tuple[Hearing, float]:
         """Also the processor seconds that were spent elsewhere."""
-        heard = spotted.score >= self._point.address_score
         if heard:
             sound = _from_address(sound, spotted.start_s)
         free_reading = self._begin_freely(sound)
-        reading = self._engine.listen(sound, offer.jsgf(bool(offer.address) and heard))
+        reading = self._engine.listen(sound, offer.jsgf(heard))
         free, elsewhere_s = free_reading()
         match = offer.match(reading.words)
         evidence = Evidence(

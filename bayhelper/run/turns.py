@@ -12,6 +12,7 @@ from bayhelper.understand.offer import plain_words
 EDGE_S = 0.5
 """Echo, and an end-pointer that is not sure where words begin and end."""
 LOST_S = 0.8
+"""What begins so soon after our own words may have begun in them."""
 OWN_WORDS = 3
 """So many words in a row that are also in our own line are ours."""
 

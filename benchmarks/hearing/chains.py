@@ -12,7 +12,7 @@ from typing import Protocol
 
 import numpy as np
 
-from bayhelper.hear.accept import Ear
+from bayhelper.hear.accept import DEFAULT_POINT, Ear
 from bayhelper.hear.denoise import (
     DEEPFILTER,
     RNNOISE,
@@ -106,17 +106,13 @@ class ByWhisper:
         )
         words = plain_words(" ".join(segment.text for segment in segments))
         match = offer.match(words)
-        near = match.command is not None and match.edits <= NEAR
+        near = match.command is not None and match.edits <= DEFAULT_POINT.edits
         self.waited_s = processor_s() - began
         return Hearing(
             utterance, " ".join(words), match.command, near and match.addressed, "by whisper", 0.0,
             "whisper", match.addressed,
             Evidence(0.0, match.addressed, 0.0, len(samples) / RATE_HZ, "", match.edits, 0.0),
         )  # fmt: skip
-
-
-NEAR = 0.6
-"""As in hear.accept.OperatingPoint."""
 
 
 @dataclass(frozen=True)

@@ -1,29 +1,12 @@
 """The look-ahead against every order there is."""
 
-from itertools import permutations, product
-
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bayhelper.reckon.lookahead import MOST_TASKS, STEP_S, Laying, Task, schedule, start_in_s
 from bayhelper.terms.errors import ReckonError
-
-
-def fits(tasks, free_s):
-    """Every order and every person for every task, one after the other."""
-    for order in permutations(tasks):
-        people = [range(len(free_s)) if task.who is None else (task.who,) for task in order]
-        for chosen in product(*people):
-            free = list(free_s)
-            for task, who in zip(order, chosen, strict=True):
-                start_s = max(free[who], task.opens_s)
-                free[who] = start_s + task.takes_s[who]
-                if start_s > task.closes_s:
-                    break
-            else:
-                return True
-    return False
+from benchmarks.lookahead import every_order as fits
 
 
 @st.composite
