@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from math import exp
 from typing import Protocol
 
-from bayhelper.hear.levels import level_db, range_db
+from bayhelper.hear.levels import NOISY_BELOW_DB, level_db, range_db
 from bayhelper.terms.command import Match, NearMiss
 from bayhelper.terms.errors import HearingError
 from bayhelper.terms.ports import Engine, Offer
@@ -48,9 +48,11 @@ class OperatingPoint:
     """Least score of the search for the address phrase, see terms.ports.Engine.spot."""
     steepness: float
     """How fast confidence rises with the margin over its line; monotone, not calibrated."""
-    noisy_below_db: float = 30.0
-    """Range between loud and soft frames below which noise lies in the sound: at 10 dB of noise it
-    was 14 to 23 dB, in a quiet room 42 and more."""
+    rival_lead: float
+    """Least lead over what differs from the reading in one place and means something else, as in
+    terms.utterance.Evidence; minus infinity: not asked."""
+    rival_lead_in_noise: float
+    """The same where noise lies in the sound."""
     edits: float = 0.6
     """Greatest cost of laying the heard words beside the phrase."""
     shortest_s: float = 0.35
@@ -64,16 +66,20 @@ class OperatingPoint:
 
 POINTS = {
     "pocketsphinx": OperatingPoint(
-        addressed=Lines(act=-12.0, act_in_noise=2.0, ask=-12.0),
+        addressed=Lines(act=-12.0, act_in_noise=-4.0, ask=-12.0),
         follow_on=Lines(act=-8.0, act_in_noise=3.0, ask=-8.0),
         address_score=-40.0,
         steepness=0.15,
+        rival_lead=0.5,
+        rival_lead_in_noise=5.0,
     ),
     "vosk": OperatingPoint(
         addressed=Lines(act=-0.08, act_in_noise=-0.06, ask=-0.08),
         follow_on=Lines(act=-0.06, act_in_noise=-0.04, ask=-0.06),
         address_score=0.0,
         steepness=20.0,
+        rival_lead=float("-inf"),
+        rival_lead_in_noise=float("-inf"),
     ),
 }
 """By name of the engine. PocketSphinx's were chosen on speakers that no table reports on.
@@ -87,6 +93,7 @@ NOWHERE = Spotted(float("-inf"))
 LONGEST_LEAD_S, LEAD_S = 0.9, 0.3
 """More sound before the address phrase than the first is cut off down to the second."""
 UNSURE = "sounds more like other talk"
+UNCLEAR = "sounds as much like another command"
 CLEARLY_NEARER = 0.3
 """How much dearer a phrase with another meaning must be than one not heard word for word."""
 
@@ -193,6 +200,10 @@ class Ear:
             pace_s=_pace_s(reading, len(offer.address.split()) if match.addressed else 0),
         )
         why = self._refusal(match, evidence, offer)
+        least = self._point.rival_lead_in_noise if self._noisy(evidence) else self._point.rival_lead
+        if not why and least > float("-inf"):
+            evidence = replace(evidence, rival_lead=self._rival_lead(reading, sound, offer))
+            why = UNCLEAR if evidence.rival_lead < least else ""
         line = self._line(match, offer, evidence)
         text = " ".join(reading.words or free.words)
         hearing = Hearing(
@@ -213,8 +224,26 @@ class Ear:
     def _near(
         self, text: str, match: Match, offer: Offer, evidence: Evidence, why: str
     ) -> NearMiss:
-        likely = why == UNSURE and evidence.margin_per_frame >= self._lines(match, offer).ask
+        ask = self._lines(match, offer).ask
+        likely = why in (UNSURE, UNCLEAR) and evidence.margin_per_frame >= ask
         return NearMiss(text, match.phrase, match.command, match.edits, why, likely)
+
+    def _rival_lead(self, reading: Decode, sound: Sound, offer: Offer) -> float:
+        """Free speech does not tell 'thirteen' from 'thirty'; the two beside one another do."""
+        jsgf = offer.rivals_jsgf(reading.words)
+        rival = self._engine.listen_once(sound, jsgf) if jsgf else None
+        if rival is None or not rival.words or self._was_not_said(rival, reading, sound):
+            return float("inf")
+        return (reading.score_per_frame - rival.score_per_frame) * sound.length_s
+
+    def _was_not_said(self, rival: Decode, reading: Decode, sound: Sound) -> bool:
+        """Whether what a rival has more lies in a gap between words."""
+        pairs = zip(rival.words, rival.word_spans_s, strict=False)
+        own = [
+            (end - start) / len(word) for word, (start, end) in pairs if word not in reading.words
+        ]
+        squeezed = min(own, default=self._point.pace_s) < self._point.pace_s
+        return squeezed or _faintest_db(rival, sound) > self._point.faintest_db
 
     def _lines(self, match: Match, offer: Offer) -> Lines:
         addressed = match.addressed or not offer.address
@@ -223,8 +252,10 @@ class Ear:
     def _line(self, match: Match, offer: Offer, evidence: Evidence) -> float:
         """The margin from which to act."""
         lines = self._lines(match, offer)
-        noisy = evidence.range_db < self._point.noisy_below_db
-        return lines.act_in_noise if noisy else lines.act
+        return lines.act_in_noise if self._noisy(evidence) else lines.act
+
+    def _noisy(self, evidence: Evidence) -> bool:
+        return evidence.range_db < NOISY_BELOW_DB
 
     def _refusal(self, match: Match, evidence: Evidence, offer: Offer) -> str:
         """Why the reading may not be acted on; '' when it may."""

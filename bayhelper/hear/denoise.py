@@ -17,7 +17,7 @@ import numpy as np
 import soxr
 
 from bayhelper.hear.endpoint import PATIENCE_S, RATE_HZ, EndPointer
-from bayhelper.hear.levels import range_db
+from bayhelper.hear.levels import NOISY_BELOW_DB, range_db
 from bayhelper.terms.errors import HearingError
 from bayhelper.terms.ports import Suppressor
 from bayhelper.terms.sound import Sound
@@ -26,6 +26,8 @@ from bayhelper.terms.utterance import Utterance
 OFF, AUTO, DEEPFILTER, RNNOISE = "off", "auto", "deepfilter", "rnnoise"
 KEPT_S = 20.0
 """Of the sound before it is cleaned; no utterance is longer."""
+ONSET_S = 0.4
+"""How much of a beginning a network may take for noise."""
 MODEL_RATE_HZ = 48_000
 HOP = 480
 """Samples that both networks take at a time, 10 ms at MODEL_RATE_HZ."""
@@ -221,6 +223,7 @@ class CleanedPointer:
         self._pointer = EndPointer(patience_s, complete=asked)
         self._raw = bytearray()
         self._dropped = 0
+        self._ended = 0  # byte of the stream where the last utterance ended
 
     @property
     def speaking(self) -> bool:
@@ -250,13 +253,29 @@ class CleanedPointer:
         return self._complete(self._asked[1])
 
     def _ranged(self, found: list[Utterance]) -> list[Utterance]:
-        return [self._with_range(utterance) for utterance in found]
+        ranged = []
+        for utterance in found:
+            ranged.append(self._with_range(utterance))
+            self._ended = round(utterance.end_s * RATE_HZ) * 2
+        return ranged
 
     def _with_range(self, utterance: Utterance) -> Utterance:
-        """With the range that its sound had before it was cleaned."""
+        """With the range that its sound had before it was cleaned; where that is quiet, uncleaned.
+
+        RNNoise takes the beginnings of words for noise when somebody talks far away.
+        """
         ends = (round(at_s * RATE_HZ) * 2 for at_s in (utterance.start_s, utterance.end_s))
         start, end = (max(0, at - self._dropped) for at in ends)
-        return replace(utterance, range_db=range_db(Sound(bytes(self._raw[start:end]), RATE_HZ)))
+        db = range_db(Sound(bytes(self._raw[start:end]), RATE_HZ))
+        if db < NOISY_BELOW_DB:
+            return replace(utterance, range_db=db)
+        start = max(0, self._ended - self._dropped, start - round(ONSET_S * RATE_HZ) * 2)
+        return replace(
+            utterance,
+            sound=Sound(bytes(self._raw[start:end]), RATE_HZ),
+            start_s=(start + self._dropped) / 2 / RATE_HZ,
+            range_db=db,
+        )
 
 
 def open_pointer(

@@ -26,7 +26,7 @@ FAINTEST = 1e-60
 """Likelihood ratio below which a phrase is not there at all."""
 KEPT = 2
 """Grammars kept ready, with the address and without. Each takes some 50 MB, and 50 ms to add."""
-FREE, KEY = "free", "key"
+FREE, KEY, ONCE = "free", "key", "once"
 MODEL = Path(pocketsphinx.get_model_path("en-us"))
 DICTIONARY = MODEL / "cmudict-en-us.dict"
 """134,000 words, 22 MB in memory."""
@@ -89,8 +89,18 @@ class PocketSphinxEngine:
         """The best reading under a grammar. Raises HearingError for a grammar it cannot take."""
         name = "g" + hashlib.sha256(jsgf.encode()).hexdigest()[:16]
         if name not in self._grammars:
+            if len(self._grammars) >= KEPT:
+                self._decoder.remove_search(self._grammars.pop(0))
             self._add_grammar(name, jsgf)
+            self._grammars.append(name)
         return _decode(self._decoder, sound, name)
+
+    def listen_once(self, sound: Sound, jsgf: str) -> Decode:
+        """The same, and the grammar is forgotten."""
+        self._add_grammar(ONCE, jsgf)
+        decode = _decode(self._decoder, sound, ONCE)
+        self._decoder.remove_search(ONCE)
+        return decode
 
     def listen_freely(self, sound: Sound) -> Decode:
         """The best reading under the general language model."""
@@ -130,8 +140,6 @@ class PocketSphinxEngine:
         return surest
 
     def _add_grammar(self, name: str, jsgf: str) -> None:
-        if len(self._grammars) >= KEPT:
-            self._decoder.remove_search(self._grammars.pop(0))
         try:
             self._decoder.add_jsgf_string(name, jsgf)
         except (RuntimeError, ValueError) as error:
@@ -139,7 +147,6 @@ class PocketSphinxEngine:
                 f"PocketSphinx does not take this grammar: {error}. Words that its dictionary "
                 "lacks must be given a pronunciation first (missing_words)."
             ) from error
-        self._grammars.append(name)
 
 
 def _decoder(dictionary: Path = DICTIONARY, **options: Any) -> Any:

@@ -100,6 +100,10 @@ class VoskEngine:
             self._phrases[jsgf] = self._list(covering_phrases(jsgf, self._knows))
         return self._read(sound, self._phrases[jsgf])
 
+    def listen_once(self, sound: Sound, jsgf: str) -> Decode:
+        """Like listen."""
+        return self._read(sound, self._list(covering_phrases(jsgf, self._knows)))
+
     def listen_freely(self, sound: Sound) -> Decode:
         """Read under the model's own language."""
         return self._read(sound, "")

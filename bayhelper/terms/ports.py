@@ -37,6 +37,10 @@ class Engine(Protocol):
         """Read 16 kHz sound under one self-contained JSGF grammar."""
         ...
 
+    def listen_once(self, sound: Sound, jsgf: str) -> Decode:
+        """The same, where the grammar is not worth keeping for the next time."""
+        ...
+
     def listen_freely(self, sound: Sound) -> Decode:
         """Read 16 kHz sound under the engine's own free language."""
         ...
@@ -80,6 +84,14 @@ class Offer(Protocol):
 
     def jsgf(self, addressed: bool) -> str:
         """One self-contained JSGF grammar, each phrase led by the address phrase or without it."""
+        ...
+
+    def rivals_jsgf(self, words: Sequence[str]) -> str:
+        """What differs from a reading in one place and in meaning, as one grammar.
+
+        Empty when the words are no phrase word for word, nothing differs so little, or the grammar
+        has no commands.
+        """
         ...
 
     def words(self) -> tuple[str, ...]:

@@ -81,6 +81,9 @@ class Evidence:
     pace_s: float = float("inf")
     """Seconds a letter, over the words of the command: small where a word was squeezed in. Infinite
     when the engine does not tell where words lie."""
+    rival_lead: float = float("inf")
+    """Score by which it beats what differs in one place and in meaning: per frame, times seconds,
+    since the difference of a word does not fade in a long sentence. Infinite when not asked."""
 
 
 @dataclass(frozen=True)

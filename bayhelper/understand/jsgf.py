@@ -40,7 +40,7 @@ def text_of(node: Node) -> str:
 def _choice(options: Sequence[Node], weights: Sequence[float]) -> str:
     phrases = [_phrase(option) for option in options]
     if len(options) > 3 and all(phrase is not None for phrase in phrases):
-        return _shared([phrase for phrase in phrases if phrase is not None])
+        return shared([phrase for phrase in phrases if phrase is not None])
     if weights:
         parts = [f"/{w}/ {text_of(o)}" for w, o in zip(weights, options, strict=True)]
     else:
@@ -64,7 +64,7 @@ def _phrase(node: Node) -> tuple[str, ...] | None:
             return None
 
 
-def _shared(phrases: Sequence[tuple[str, ...]]) -> str:
+def shared(phrases: Sequence[tuple[str, ...]]) -> str:
     """A choice of phrases in which common beginnings with the same rest are written once."""
     rests: dict[str, list[tuple[str, ...]]] = {}
     ends = False
@@ -75,7 +75,7 @@ def _shared(phrases: Sequence[tuple[str, ...]]) -> str:
             ends = True
     groups: dict[str, list[str]] = {}
     for word, rest in rests.items():
-        groups.setdefault("" if rest == [()] else _shared(rest), []).append(word)
+        groups.setdefault("" if rest == [()] else shared(rest), []).append(word)
     parts = []
     for rest_text, words in groups.items():
         lead = words[0] if len(words) == 1 else f"({' | '.join(words)})"

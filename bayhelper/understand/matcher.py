@@ -62,37 +62,46 @@ class Network:
     """A grammar made ready for matching."""
 
     def __init__(self, node: Node) -> None:
-        self._graph: Graph = build_graph(node)
-        self._back: list[list[tuple[int, str]]] = [[] for _ in self._graph.arcs]
-        for state, arcs in enumerate(self._graph.arcs):
+        self.graph: Graph = build_graph(node)
+        self._back: list[list[tuple[int, str]]] = [[] for _ in self.graph.arcs]
+        for state, arcs in enumerate(self.graph.arcs):
             for to, word in dict.fromkeys((arc.to, arc.word) for arc in arcs):
                 self._back[to].append((state, word))
-        self._words = tuple({arc.word for arcs in self._graph.arcs for arc in arcs})
+        self._words = tuple({arc.word for arcs in self.graph.arcs for arc in arcs})
 
     def exact(self, heard: Sequence[str]) -> Costs:
         """Places from which the rest of the words fits, at no cost."""
         here = {0}
         rows = [here]
         for word in heard:
-            here = {arc.to for state in here for arc in self._graph.arcs[state] if arc.word == word}
+            here = {arc.to for state in here for arc in self.graph.arcs[state] if arc.word == word}
             rows.append(here)
-        good = {state for state in here if self._graph.ends[state]}
+        good = {state for state in here if self.graph.ends[state]}
         places = {(state, len(heard)): 0.0 for state in good}
         for at in range(len(heard) - 1, -1, -1):
             good = {
                 state
                 for state in rows[at]
-                if any(a.word == heard[at] and a.to in good for a in self._graph.arcs[state])
+                if any(a.word == heard[at] and a.to in good for a in self.graph.arcs[state])
             }
             places |= {(state, at): 0.0 for state in good}
         return places
+
+    def exactly(
+        self, words: Sequence[str], meaning: Callable[[Found], Hashable], number: int
+    ) -> tuple[Found, ...]:
+        """The phrase that the words are word for word, and one that means otherwise, if any."""
+        to_end = self.exact(words)
+        if BEGINNING not in to_end:
+            return ()
+        return self.in_order(words, to_end, 0.0, meaning, number)
 
     def goes_on(self, heard: Sequence[str]) -> bool:
         """Whether a longer phrase begins with the words."""
         here = {0}
         for word in heard:
-            here = {arc.to for state in here for arc in self._graph.arcs[state] if arc.word == word}
-        return any(self._graph.arcs[state] for state in here)
+            here = {arc.to for state in here for arc in self.graph.arcs[state] if arc.word == word}
+        return any(self.graph.arcs[state] for state in here)
 
     def costs_to_end(self, heard: Sequence[str], farthest: float) -> Costs:
         """Exact cost to an end from every place that a phrase within the limit can pass."""
@@ -111,7 +120,7 @@ class Network:
                 best[state, at] = cost
                 heappush(heap, (least, cost, state, at))
 
-        for state, ends in enumerate(self._graph.ends):
+        for state, ends in enumerate(self.graph.ends):
             if ends:
                 reach(0.0, state, len(heard))
         while heap and heap[0][0] <= limit:
@@ -169,11 +178,11 @@ class Network:
             done.add((place, past))
             state, at = place
             if at == len(heard):
-                for marks in self._graph.ends[state]:
+                for marks in self.graph.ends[state]:
                     reach(cost, place, past, _Step(way, marks, ""), ended=True)
             else:
                 reach(cost + lone_cost(heard[at]), (state, at + 1), past, way)
-            for arc in self._graph.arcs[state]:
+            for arc in self.graph.arcs[state]:
                 then, step = _past(past, arc), _Step(way, arc.marks, arc.word)
                 reach(cost + lone_cost(arc.word), (arc.to, at), then, step)
                 if at < len(heard):
@@ -196,7 +205,7 @@ class Network:
                     begun.append(len(words))
                     continue
                 inside = words[begun.pop() :]
-                table = self._graph.tables.get(tag)
+                table = self.graph.tables.get(tag)
                 told = tag if table is None else table[tuple(inside)]
                 for key, value in pairs(told).items():
                     values[key] = value

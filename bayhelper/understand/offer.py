@@ -9,13 +9,14 @@ from bayhelper.terms.command import COMMANDS, STAGES, Command, Match
 from bayhelper.terms.errors import GrammarError
 from bayhelper.understand import tree
 from bayhelper.understand.branch import Branch
-from bayhelper.understand.jsgf import written
+from bayhelper.understand.jsgf import shared, written
 from bayhelper.understand.linking import inline, resolve
 from bayhelper.understand.matcher import FARTHEST, Found, find_among
 from bayhelper.understand.meaning import pairs, slots_from
 from bayhelper.understand.narrowing import narrowed
 from bayhelper.understand.numbers import spoken
 from bayhelper.understand.reader import read_grammar
+from bayhelper.understand.rivals import rivals
 from bayhelper.understand.scope import Scope
 from bayhelper.understand.tree import Alt, Node, Opt, Rule, Tagged, Word
 
@@ -74,6 +75,20 @@ class Offer:
         lead = self._address_words if addressed else ()
         rules = {f"c{n}_{b.command or 'any'}": b.jsgf for n, b in enumerate(self.branches)}
         return written(lead, names if self._names else tree.NULL, rules)
+
+    def rivals_jsgf(self, words: Sequence[str]) -> str:
+        """What differs from a reading in one place and in meaning; see terms.ports.Offer."""
+        if not all(branch.command for branch in self.branches):
+            return ""  # nothing tells one meaning from another
+        phrase = self._split_name(self.split_address(words)[1])[1]
+        lead = tuple(words[: len(words) - len(phrase)])
+        found = rivals(self.branches, phrase, self._meaning)
+        rules = {}
+        for (start, end), instead in sorted(found.items()):
+            there = shared(sorted(instead)) if any(instead) else ""
+            parts = (*phrase[:start], there, *phrase[end:])
+            rules[f"r{start}_{end}"] = " ".join(filter(None, parts))
+        return written(lead, tree.NULL, rules) if rules else ""
 
     def words(self) -> tuple[str, ...]:
         """Every word that may occur; see terms.ports.Offer."""

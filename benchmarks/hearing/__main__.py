@@ -1,12 +1,12 @@
 """How much of what is said in the bay is heard, and how much that was not said.
 
-    python -m benchmarks.hearing COMMANDS TALK [TALK ...] --cache FOLDER [--seconds S]
+    python -m benchmarks.hearing COMMANDS TALK [TALK ...] --cache FOLDER [--seconds S] [--part K/N]
 
 COMMANDS is a corpus of training/make_corpora.py (only its reporting half is used); TALK holds
 recordings that radio and people in the noise are made of. What was done is kept in the cache, so
-that the run can be cut off and taken up; when nothing is left to do, or after S seconds, table,
-JSON and picture are written to benchmarks/results/. Order recordings and the kitchen's noise are
-used when BAYHELPER_ORDERS names their folder.
+that the run can be cut off and taken up, and N processes can share the work; when nothing is left
+to do, or after S seconds, table, JSON and picture are written to benchmarks/results/. Order
+recordings and the kitchen's noise are used when BAYHELPER_ORDERS names their folder.
 """
 
 from __future__ import annotations
@@ -16,7 +16,6 @@ import json
 import os
 import resource
 import time
-from collections.abc import Iterator
 from contextlib import ExitStack
 from dataclasses import asdict, dataclass
 from pathlib import Path
@@ -52,7 +51,7 @@ VOICES = ("mask", "effort", "headset")
 MAKES = ("piper", "other", "person")
 DIALECT = {"piper": "us", "person": ORDERS}
 """Of those who speak only one."""
-MACHINES = ("polisher", "compressor", "extractor", "water", "radio", "two talkers", "kitchen")
+NOISES = ("polisher", "compressor", "extractor", "water", "radio", "two talkers", "kitchen")
 
 
 @dataclass(frozen=True)
@@ -70,32 +69,36 @@ class Cell:
 
 
 def plan(fronts: list[str]) -> list[tuple[Cell, int]]:
-    """Which streams to hear, most telling first: the first front most, two others half as often."""
+    """Which streams to hear, in that order: the first front far more than all others.
+
+    A round has as many streams as there are noises, one in each; the first front's 18 rounds are
+    1,512 recordings at each of three levels.
+    """
     cells: list[tuple[Cell, int]] = []
-    for number in range(200):
-        half = fronts[1:3] if number % 2 == 0 else []
-        for front in [*fronts[:1], *half]:
-            cells += [(Cell(front, snr), number) for snr in ("10", "5", "clean")]
-        for front in fronts[:2]:
-            if number % 6 == 2:
-                cells += [(Cell(front, "10", make=make), number) for make in ("piper", "person")]
-                cells += [(Cell(front, "10", voice), number) for voice in VOICES]
-            elif number % 6 == 5:
-                cells += [(Cell(front, snr), number) for snr in ("0", "20", "15")]
-                cells += [(Cell(front, "5", make=make), number) for make in ("piper", "person")]
-                cells += [(Cell(front, "clean", make=make), number) for make in MAKES]
-        if number % 8 == 4:
-            cells += [(Cell(front, "10"), number) for front in fronts[3:]]
-    return [(cell, number) for cell, number in cells if cell.front in fronts]
+    for number in range(18 * len(NOISES)):
+        first, in_round = fronts[0], number // len(NOISES)
+        cells += [(Cell(first, snr), number) for snr in ("10", "5", "clean")]
+        if in_round == 0:
+            cells += [(Cell(f, snr), number) for f in fronts[1:4] for snr in ("10", "5", "clean")]
+            cells += [(Cell(front, "10"), number) for front in fronts[4:]]
+        elif in_round == 1:
+            cells += [(Cell(f, snr), number) for f in fronts[:2] for snr in ("15", "20", "0")]
+        elif in_round == 2:
+            cells += [(Cell(first, "10", voice), number) for voice in VOICES]
+            cells += [(Cell(first, "10", make=make), number) for make in MAKES]
+        elif in_round == 3:
+            cells += [(Cell(first, snr, make="person"), number) for snr in ("clean", "5")]
+    return cells
 
 
 class Cache:
-    """Rows that are done, by cell and stream; one JSON line each."""
+    """Rows that are done, by cell and stream; one JSON line each. Each part writes its own file."""
 
-    def __init__(self, file: Path) -> None:
-        self._file = file
-        file.parent.mkdir(parents=True, exist_ok=True)
-        lines = file.read_text(encoding="utf-8").splitlines() if file.exists() else []
+    def __init__(self, folder: Path, part: int) -> None:
+        folder.mkdir(parents=True, exist_ok=True)
+        self._file = folder / f"rows{part}.jsonl"
+        files = sorted(folder.glob("rows*.jsonl"))
+        lines = [line for f in files for line in f.read_text(encoding="utf-8").splitlines()]
         self.done = [json.loads(line) for line in lines]
         self._keys = {(json.dumps(one["cell"]), one["stream"]) for one in self.done}
 
@@ -143,7 +146,7 @@ class Bench:
         order_of = order.permutation(len(said))
         first = (number // 2) % max(1, len(said) // STREAM) * STREAM
         chosen: list[Spoken] = [said[int(i)] for i in order_of[first : first + STREAM]]
-        names = [name for name in MACHINES if name in self.noises]
+        names = [name for name in NOISES if name in self.noises]
         noise = names[number % len(names)]
         stream = build(chosen, self.noises[noise], LEVELS[cell.snr], cell.voice, number)
         began = processor_s()
@@ -161,27 +164,25 @@ class Bench:
         }
 
 
-def left_to_do(cache: Cache, fronts: list[str]) -> Iterator[tuple[Cell, int]]:
-    for cell, number in plan(fronts):
-        if not cache.has(cell, number):
-            yield cell, number
-
-
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("commands", type=Path)
     parser.add_argument("talk", type=Path, nargs="+")
     parser.add_argument("--cache", type=Path, required=True, help="folder for what was done")
+    parser.add_argument("--part", default="0/1", help="K/N: only every Nth stream, from the Kth")
     parser.add_argument("--seconds", type=float, default=600.0, help="how long to go on")
     parser.add_argument("--fronts", nargs="+", choices=FRONTS, default=list(FRONTS))
     parser.add_argument("--seed", type=int, default=1)
     options = parser.parse_args()
-    cache = Cache(options.cache / "rows.jsonl")
+    part, parts = map(int, options.part.split("/"))
+    cache = Cache(options.cache, part)
     until = time.monotonic() + options.seconds
     with ExitStack() as stack:
         engine = stack.enter_context(PocketSphinxEngine(Pronouncer()))
         bench = Bench(options, engine)
-        for cell, number in left_to_do(cache, options.fronts):
+        for cell, number in plan(options.fronts)[part::parts]:
+            if cache.has(cell, number):
+                continue
             if time.monotonic() > until:
                 break
             if not bench.said.get(cell.make):

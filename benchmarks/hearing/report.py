@@ -8,7 +8,7 @@ from math import sqrt
 from pathlib import Path
 from typing import Any
 
-from bayhelper.hear.accept import DEFAULT_POINT, UNSURE
+from bayhelper.hear.accept import DEFAULT_POINT, UNCLEAR, UNSURE
 from benchmarks.hearing.picture import Line, chart
 from benchmarks.poisson import upper_95_per_hour
 
@@ -48,7 +48,8 @@ def write_results(done: Sequence[dict[str, Any]], cache: Path) -> None:
     pieces = talk_file.read_text(encoding="utf-8").splitlines() if talk_file.exists() else []
     talk = talk_summary([json.loads(line) for line in pieces])
     RESULTS.mkdir(exist_ok=True)
-    text = "\n".join([ABOUT, *told(table), "", *talk_told(talk), "", *mistakes(done)]) + "\n"
+    parts = ([ABOUT], told(table), by_noise(done), talk_told(talk), mistakes(done))
+    text = "\n".join("\n".join(part) + "\n" for part in parts)
     (RESULTS / "hearing.md").write_text(text, encoding="utf-8")
     whole = {"conditions": table, "talk": talk}
     (RESULTS / "hearing.json").write_text(json.dumps(whole, indent=1) + "\n", encoding="utf-8")
@@ -91,7 +92,7 @@ KINDS = ("right", "refused", "wrong")
 
 def is_asked(row: dict[str, Any]) -> bool:
     """Whether the helper asks if the reading was meant."""
-    unsure = row["outcome"] == "refused" and row["why"] == UNSURE
+    unsure = row["outcome"] == "refused" and row["why"] in (UNSURE, UNCLEAR)
     return unsure and row["margin"] is not None and row["margin"] >= DEFAULT_POINT.addressed.ask
 
 
@@ -126,6 +127,30 @@ def told(table: Iterable[dict[str, Any]]) -> Iterator[str]:
         cells += [_percent(row["wake_missed"], n), f"{row['p50_s']:.2f}", f"{row['p95_s']:.2f}"]
         cells.append(f"{row['real_time_factor']:.2f}")
         yield f"| {' | '.join(cells)} |"
+
+
+def by_noise(done: Sequence[dict[str, Any]]) -> Iterator[str]:
+    """Plain speech of the first make: right and wrong in each noise by itself."""
+    cells: dict[tuple[str, str], dict[str, list[dict[str, Any]]]] = {}
+    for entry in done:
+        cell = entry["cell"]
+        if (cell["voice"], cell["make"]) == ("plain", "kokoro"):
+            by_snr = cells.setdefault((cell["front"], entry["noise"]), {})
+            by_snr.setdefault(cell["snr"], []).extend(entry["rows"])
+    yield "## In each noise: right, wrong of n"
+    yield ""
+    yield f"| front end | noise | {' | '.join(SNR_ORDER)} |"
+    yield "| --- |" + " --- |" * (1 + len(SNR_ORDER))
+    for (front, noise), by_snr in sorted(cells.items()):
+        told = [_right_wrong(by_snr.get(snr, [])) for snr in SNR_ORDER]
+        yield f"| {front} | {noise} | {' | '.join(told)} |"
+
+
+def _right_wrong(rows: Sequence[dict[str, Any]]) -> str:
+    if not rows:
+        return ""
+    right, wrong = (sum(row["outcome"] == kind for row in rows) for kind in ("right", "wrong"))
+    return f"{_percent(right, len(rows))}, {_percent(wrong, len(rows))} of {len(rows)}"
 
 
 def _percent(count: int, n: int) -> str:

@@ -89,6 +89,29 @@ def test_an_utterance_in_loud_noise_is_found_where_it_lies(name):
     assert range_db(utterance.sound) > 40
 
 
+def test_where_it_is_quiet_the_sound_is_left_as_it_was(name):
+    """With talk far away RNNoise took the beginnings of 13 of 24 commands for noise."""
+    pcm = noisy(60.0)[1]
+    pointer = open_pointer(0.8, name)
+    (utterance,) = pointer.feed(pcm) + pointer.finish()
+    start, end = (round(at_s * SECOND) * 2 for at_s in (utterance.start_s, utterance.end_s))
+    assert utterance.sound.pcm == pcm[start:end]
+    assert utterance.range_db > 30
+    assert utterance.start_s > 0.0
+
+
+def test_no_utterance_begins_before_the_last_one_ended(name):
+    """More of the beginning is kept where it is quiet, but never a part of the last utterance."""
+    command = samples(read_sound(FIXTURES / ROW["file"]).pcm)
+    gap = np.zeros(round(0.9 * SECOND))
+    padded = np.concatenate([gap, command, gap, command, gap, gap]).astype(np.float32)
+    mixed = mix(Samples(padded, SECOND), noise("extractor", 20.0, 4), 60.0, 4)
+    pointer = open_pointer(0.5, name)
+    pcm = (mixed.values * 32767).astype("<i2").tobytes()
+    first, second = pointer.feed(pcm) + pointer.finish()
+    assert first.end_s <= second.start_s
+
+
 def test_recordings_may_go_through_it(name):
     (utterance,) = recording_utterances(FIXTURES / ROW["file"], None, name)
     assert utterance.source == "file"
