@@ -4,7 +4,8 @@ A hundred days (seeded) have true windows that come of another exponent, another
 and an offset of the day, none of which the estimator knows; a share of the reports is wrong. On
 each day one person coats twelve panels and does what is advised: the trade's trial procedure until
 the day's figure is known, then a wipe at the best time. Beside it on the very same days: the
-sheet's fixed nominal time, and 'add a minute each time'. Run: python -m benchmarks.calibration
+sheet's fixed nominal time, and 'add a minute each time', by the panel and by trial wipes that wait
+when they are wet. Run: python -m benchmarks.calibration
 """
 
 from __future__ import annotations
@@ -167,6 +168,17 @@ def work_adding(panels: list[Hidden], rng: random.Random, score: Score) -> None:
         at_s += MINUTE_S * (reported(panel, at_s, rng) == "wet")
 
 
+def work_adding_by_trial(panels: list[Hidden], rng: random.Random, score: Score) -> None:
+    """A trial at two minutes, then a minute more while it is wet; the next panel begins there."""
+    at_s = 2 * MINUTE_S
+    for panel in panels:
+        for _ in range(TRIALS_MOST):
+            if reported(panel, at_s, rng) != "wet":
+                break
+            at_s += MINUTE_S
+        score.wipe(at_s, panel)
+
+
 def simulate(days: int = DAYS, seed: int = SEED) -> dict[str, Score]:
     """All three ways on the same days."""
     product = load_product("demo_gloss")
@@ -174,7 +186,8 @@ def simulate(days: int = DAYS, seed: int = SEED) -> dict[str, Score]:
     if setting is None:
         raise SystemExit("The demo sheet has no setting table.")
     rng = random.Random(seed)
-    scores = {name: Score() for name in ("advice", "fixed nominal", "add a minute")}
+    ways = ("advice", "fixed nominal", "add a minute", "add a minute, by trial")
+    scores = {name: Score() for name in ways}
     for number in range(days):
         day = hidden_day(rng, setting, humid=number % 2 == 0)
         panels = [panel_of(day, rng) for _ in range(PANELS)]
@@ -182,6 +195,8 @@ def simulate(days: int = DAYS, seed: int = SEED) -> dict[str, Score]:
         work_advised(day, panels, Advice(product, setting, day.air), reports, scores["advice"])
         work_fixed(panels, setting.best_s, scores["fixed nominal"])
         work_adding(panels, random.Random(f"{seed} {number}"), scores["add a minute"])
+        by_trial = scores["add a minute, by trial"]
+        work_adding_by_trial(panels, random.Random(f"{seed} {number}"), by_trial)
     return scores
 
 

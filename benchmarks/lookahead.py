@@ -21,6 +21,8 @@ from bayhelper.reckon.lookahead import Laying, Task, schedule, start_in_s
 from bayhelper.run.clock import processor_s
 
 RESULTS = Path(__file__).parent / "results" / "lookahead.md"
+SIDES = ("left", "right", "")
+ACROSS_S = 10.0
 BASELINE_MOST = 5
 """With more open panels every order of two people takes minutes."""
 Bay = tuple[Laying, list[Task], tuple[float, ...]]
@@ -33,21 +35,31 @@ def bay(rng: random.Random, panels: int, people: int) -> Bay:
         opens_s = rng.uniform(-30, 60) + 75 * number / people
         takes_s = tuple(rng.uniform(30, 80) for _ in range(people))
         closes_s = opens_s + rng.uniform(40, 200)
-        tasks.append(Task(f"panel {number}", opens_s, closes_s, takes_s))
+        side = rng.choice(SIDES)
+        tasks.append(Task(f"panel {number}", opens_s, closes_s, takes_s, side=side))
     takes_s = tuple(rng.uniform(30, 80) for _ in range(people))
-    laying = Laying("next", rng.randrange(people), rng.uniform(40, 150), 110.0, 420.0, takes_s)
+    laying = Laying(
+        "next",
+        rng.randrange(people),
+        rng.uniform(40, 150),
+        110.0,
+        420.0,
+        takes_s,
+        rng.choice(SIDES),
+    )
     return laying, tasks, tuple(rng.uniform(0, 20) for _ in range(people))
 
 
-def every_order(tasks: list[Task], free_s: tuple[float, ...]) -> bool:
+def every_order(tasks: list[Task], free_s: tuple[float, ...], across_s: float) -> bool:
     """The baseline: each order and each choice of people."""
     for order in permutations(tasks):
         people = [range(len(free_s)) if task.who is None else (task.who,) for task in order]
         for chosen in product(*people):
-            free = list(free_s)
+            free, sides = list(free_s), [""] * len(free_s)
             for task, who in zip(order, chosen, strict=True):
-                start_s = max(free[who], task.opens_s)
-                free[who] = start_s + task.takes_s[who]
+                walks = task.side and sides[who] and task.side != sides[who]
+                start_s = max(free[who] + across_s * bool(walks), task.opens_s)
+                free[who], sides[who] = start_s + task.takes_s[who], task.side
                 if start_s > task.closes_s:
                     break
             else:
@@ -63,15 +75,15 @@ def measured(panels: int, people: int, cases: int, rng: random.Random) -> str:
         at_s = free_s[laying.who]
         whole = [*tasks, *laying.tasks(at_s)]
         began = processor_s()
-        fits = schedule(whole, free_s) is not None
+        fits = schedule(whole, free_s, ACROSS_S) is not None
         exact_ms.append(1000 * (processor_s() - began))
         fitted += fits
         began = processor_s()
-        start_in_s(laying, tasks, free_s)
+        start_in_s(laying, tasks, free_s, ACROSS_S)
         soonest_ms.append(1000 * (processor_s() - began))
         if panels <= BASELINE_MOST and len(plain_ms) < 20:
             began = processor_s()
-            disagreed += every_order(whole, free_s) != fits
+            disagreed += every_order(whole, free_s, ACROSS_S) != fits
             plain_ms.append(1000 * (processor_s() - began))
     plain = f"{np.mean(plain_ms):.1f}" if plain_ms else "-"
     ratio = f"{np.mean(plain_ms) / np.mean(exact_ms[: len(plain_ms)]):.0f}" if plain_ms else "-"

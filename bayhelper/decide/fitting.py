@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -31,6 +32,11 @@ LEVEL_S_PER_M2 = 45.0
 """Levelling a square metre, until the person's own time is known (common practice, no source)."""
 REACH_S = 10.0
 """Walking to a panel and taking a towel (common practice, no source)."""
+ACROSS_S = 8.0
+"""Walking round to the other side takes so much longer: ten metres (common practice, no source)."""
+HALVE = 0.7
+"""A panel is laid in halves where laying it and waiting for its best time take up more than this
+share of the time between best and latest."""
 MOST_PEOPLE = 2
 MOST_OPEN = MOST_TASKS - 2
 """So many open panels are looked at, those that come due first; the new one needs two places."""
@@ -93,7 +99,8 @@ def work_of(job: Job, by: str, at_utc: datetime) -> Work:
         closes_s = _aimed_s(best_s, latest_s)
         if closes_s < 0:
             opens_s = closes_s = 0.0
-        timed.append((latest, Task(part.key, opens_s, closes_s, takes_s)))
+        side = _side(job, part.panel)
+        timed.append((latest, Task(part.key, opens_s, closes_s, takes_s, side=side)))
         if part.state == "laying" and part.by in free_s:
             free_s[part.by] = max(free_s[part.by], _from_now(at_utc, covered))
     timed.sort(key=lambda one: one[0])
@@ -123,13 +130,13 @@ def ask_fits(job: Job, command: Command, at_utc: datetime) -> Outcome:
     panels = [named] if named else [panel.id for panel in in_order(job)[:MOST_CHOICES]]
     if not panels:
         return questions.ask_next(job, command, at_utc)
-    alone = schedule(work.tasks, work.free_s)
+    alone = schedule(work.tasks, work.free_s, ACROSS_S)
     if alone is None:
         return answers.answer("level_first", part=work.tasks[0].name)
     starts: list[tuple[float, str]] = []  # seconds from now, and the part
     for panel in panels:
         found = _laying(job, work, panel, by, at_utc)
-        start_s = None if found is None else start_in_s(found, work.tasks, work.free_s)
+        start_s = None if found is None else start_in_s(found, work.tasks, work.free_s, ACROSS_S)
         if found is not None and start_s is not None:
             starts.append((start_s, found.name))
             if start_s < STEP_S:
@@ -149,12 +156,12 @@ def clash(before: Job, after: Job, panel: str, by: str, at_utc: datetime) -> str
     parts did not fit before.
     """
     old, new = work_of(before, by, at_utc), work_of(after, by, at_utc)
-    if schedule(old.tasks, old.free_s) is None or schedule(new.tasks, new.free_s) is not None:
+    if not _fits(old, old.tasks) or _fits(new, new.tasks):
         return ""
     others = [task for task in new.tasks if task.name.partition("/")[0] != panel]
     for task in others:
         rest = [one for one in new.tasks if one is not task]
-        if schedule(rest, new.free_s) is not None:
+        if _fits(new, rest):
             return task.name
     return others[0].name if others else ""
 
@@ -178,6 +185,15 @@ def ask_all_off(job: Job, command: Command, at_utc: datetime) -> Outcome:
     return answers.answer("all_off", parts=tuple(key for _, key in sorted(parts)))
 
 
+def _fits(work: Work, tasks: Sequence[Task]) -> bool:
+    return schedule(tasks, work.free_s, ACROSS_S) is not None
+
+
+def _side(job: Job, panel_id: str) -> str:
+    panel = job.body.panel(panel_id)
+    return panel.side if panel is not None and panel.side != "middle" else ""
+
+
 def _aimed_s(best_s: float, latest_s: float) -> float:
     """Until when a wipe is planned: a little after the best time, never at the uncertain edge."""
     return best_s + max(0.0, latest_s - best_s) * SLACK
@@ -189,7 +205,8 @@ def _laying(job: Job, work: Work, panel: str, by: str, at_utc: datetime) -> Layi
         return None
     lays_s = laying.usual_s(job, panel, part.half, by)
     known = job.body.panel(panel)
-    if lays_s + window.best_s > window.latest_s and known and known.halves and not part.half:
+    halve_s = window.best_s + HALVE * (window.latest_s - window.best_s)
+    if lays_s + window.best_s > halve_s and known and known.halves and not part.half:
         part = Part(panel=panel, half=known.halves[0], state=part.state, layer=part.layer)
         lays_s = laying.usual_s(job, panel, part.half, by)
     from_first_s = min(lays_s + window.best_s, window.latest_s)
@@ -200,6 +217,7 @@ def _laying(job: Job, work: Work, panel: str, by: str, at_utc: datetime) -> Layi
         opens_after_s=window.earliest_s,
         closes_after_s=_aimed_s(from_first_s, window.latest_s),
         takes_s=tuple(level_s(job, part, who) for who in work.people),
+        side=_side(job, panel),
     )
 
 

@@ -37,6 +37,8 @@ class Task:
     """How long each person takes for it, in the order of the people."""
     who: int | None = None
     """The only person who does it; None for whoever is free."""
+    side: str = ""
+    """Side of the car, such as 'left'; empty where it is reached from both."""
 
 
 @dataclass(frozen=True)
@@ -55,13 +57,16 @@ class Laying:
     """From its first stroke to the latest begin of its wipe."""
     takes_s: tuple[float, ...]
     """How long each person takes to level it."""
+    side: str = ""
+    """As of a task."""
 
     def tasks(self, start_s: float) -> tuple[Task, Task]:
         """What it asks for when it is begun then."""
         covered_s = start_s + self.lays_s
-        lay = Task(self.name, start_s, start_s, (self.lays_s,) * len(self.takes_s), self.who)
+        lays_s = (self.lays_s,) * len(self.takes_s)
+        lay = Task(self.name, start_s, start_s, lays_s, self.who, self.side)
         opens_s, closes_s = covered_s + self.opens_after_s, start_s + self.closes_after_s
-        return lay, Task(self.name, opens_s, closes_s, self.takes_s)
+        return lay, Task(self.name, opens_s, closes_s, self.takes_s, side=self.side)
 
 
 @dataclass(frozen=True)
@@ -76,16 +81,20 @@ class Slot:
     """Seconds from now."""
 
 
-def schedule(tasks: Sequence[Task], free_s: Sequence[float]) -> tuple[Slot, ...] | None:
+def schedule(
+    tasks: Sequence[Task], free_s: Sequence[float], across_s: float = 0.0
+) -> tuple[Slot, ...] | None:
     """An order of work in which every task is begun in its window; None if there is none.
 
-    `free_s` says from when on each person is free, seconds from now. Raises ReckonError for more
-    than MOST_TASKS tasks, for no people, and for a task with times for other than these people.
+    `free_s` says from when on each person is free, seconds from now; where they stand then is not
+    known. From a task on one side straight to one on another they walk `across_s`. Raises
+    ReckonError for more than MOST_TASKS tasks, for no people, and for a task with times for other
+    than these people.
     """
     _checked(tasks, free_s)
     count, everybody = len(tasks), range(len(free_s))
     fronts: list[list[_State]] = [[] for _ in range(1 << count)]
-    fronts[0] = [_State(tuple(free_s), None, None)]
+    fronts[0] = [_State(tuple(free_s), ("",) * len(free_s), None, None)]
     for mask in range((1 << count) - 1):
         left = [number for number in range(count) if not mask >> number & 1]
         for state in fronts[mask]:
@@ -94,30 +103,36 @@ def schedule(tasks: Sequence[Task], free_s: Sequence[float]) -> tuple[Slot, ...]
             for number in left:
                 task = tasks[number]
                 for who in everybody if task.who is None else (task.who,):
-                    start_s = max(state.free_s[who], task.opens_s)
+                    walks_s = across_s if _is_across(state.sides[who], task.side) else 0.0
+                    start_s = max(state.free_s[who] + walks_s, task.opens_s)
                     if start_s <= task.closes_s:
-                        end_s = start_s + task.takes_s[who]
-                        free = (*state.free_s[:who], end_s, *state.free_s[who + 1 :])
-                        _keep(fronts[mask | 1 << number], free, state, Slot(task, who, start_s))
+                        after = state.then(Slot(task, who, start_s))
+                        _keep(fronts[mask | 1 << number], after, across_s)
     if not fronts[-1]:
         return None
     return _told(fronts[-1][0])
 
 
 def start_in_s(
-    laying: Laying, tasks: Sequence[Task], free_s: Sequence[float], *, step_s: float = STEP_S
+    laying: Laying,
+    tasks: Sequence[Task],
+    free_s: Sequence[float],
+    across_s: float = 0.0,
+    *,
+    step_s: float = STEP_S,
 ) -> float | None:
     """The soonest start, in steps from now, with which everything still fits; None without one.
 
     When the tasks by themselves do not fit, nothing more does. For the rest see `schedule`.
     """
-    alone = schedule(tasks, free_s)
+    alone = schedule(tasks, free_s, across_s)
     if alone is None:
         return None
     last_s = max([*free_s, *(slot.start_s + slot.task.takes_s[slot.who] for slot in alone)])
     start_s = 0.0
-    while start_s < last_s + step_s:
-        if start_s >= free_s[laying.who] and schedule([*tasks, *laying.tasks(start_s)], free_s):
+    while start_s < last_s + across_s + step_s:
+        whole = [*tasks, *laying.tasks(start_s)]
+        if start_s >= free_s[laying.who] and schedule(whole, free_s, across_s):
             return start_s
         start_s += step_s
     return None
@@ -125,11 +140,31 @@ def start_in_s(
 
 @dataclass(frozen=True)
 class _State:
-    """When everybody is free after some tasks, and how that came about."""
+    """When and where everybody is free after some tasks, and how that came about."""
 
     free_s: tuple[float, ...]
+    sides: tuple[str, ...]
     before: _State | None
     slot: Slot | None
+
+    def then(self, slot: Slot) -> _State:
+        """After one more task."""
+        who, end_s = slot.who, slot.start_s + slot.task.takes_s[slot.who]
+        free_s = (*self.free_s[:who], end_s, *self.free_s[who + 1 :])
+        sides = (*self.sides[:who], slot.task.side, *self.sides[who + 1 :])
+        return _State(free_s, sides, self, slot)
+
+    def beats(self, other: _State, across_s: float) -> bool:
+        """Whether nobody is later than there, wherever each is wanted next."""
+        for who, side in enumerate(self.sides):
+            walks_s = across_s if side and side != other.sides[who] else 0.0
+            if self.free_s[who] + walks_s > other.free_s[who]:
+                return False
+        return True
+
+
+def _is_across(here: str, there: str) -> bool:
+    return bool(here and there) and here != there
 
 
 def _too_late(task: Task, free_s: tuple[float, ...]) -> bool:
@@ -137,15 +172,12 @@ def _too_late(task: Task, free_s: tuple[float, ...]) -> bool:
     return min(max(free_s[who], task.opens_s) for who in people) > task.closes_s
 
 
-def _keep(front: list[_State], free_s: tuple[float, ...], before: _State, slot: Slot) -> None:
+def _keep(front: list[_State], state: _State, across_s: float) -> None:
     """Add a state, unless one that is there is as good; drop those that it beats."""
-    for known in front:
-        if all(a <= b for a, b in zip(known.free_s, free_s, strict=True)):
-            return
-    front[:] = [
-        known for known in front if any(a < b for a, b in zip(known.free_s, free_s, strict=True))
-    ]
-    front.append(_State(free_s, before, slot))
+    if any(known.beats(state, across_s) for known in front):
+        return
+    front[:] = [known for known in front if not state.beats(known, across_s)]
+    front.append(state)
 
 
 def _told(state: _State) -> tuple[Slot, ...]:

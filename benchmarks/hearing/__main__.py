@@ -72,17 +72,18 @@ def plan(fronts: list[str]) -> list[tuple[Cell, int]]:
     """Which streams to hear, in that order: the first front far more than all others.
 
     A round has as many streams as there are noises, one in each; the first front's 18 rounds are
-    1,512 recordings at each of three levels.
+    1,512 recordings at 10 and at 5 dB, and half as many at clean.
     """
     cells: list[tuple[Cell, int]] = []
     for number in range(18 * len(NOISES)):
         first, in_round = fronts[0], number // len(NOISES)
-        cells += [(Cell(first, snr), number) for snr in ("10", "5", "clean")]
+        cells += [(Cell(first, snr), number) for snr in ("10", "5")]
+        cells += [(Cell(first, "clean"), number)] if in_round < 9 else []
         if in_round == 0:
             cells += [(Cell(f, snr), number) for f in fronts[1:4] for snr in ("10", "5", "clean")]
             cells += [(Cell(front, "10"), number) for front in fronts[4:]]
         elif in_round == 1:
-            cells += [(Cell(f, snr), number) for f in fronts[:2] for snr in ("15", "20", "0")]
+            cells += [(Cell(first, snr), number) for snr in ("15", "20", "0")]
         elif in_round == 2:
             cells += [(Cell(first, "10", voice), number) for voice in VOICES]
             cells += [(Cell(first, "10", make=make), number) for make in MAKES]
