@@ -65,13 +65,17 @@ def best_at_utc(part: Part) -> datetime | None:
     return min([figure, *tried])
 
 
-def trial_at_utc(part: Part) -> datetime | None:
-    """When a trial wipe may be made, or made again after a wet one; else None."""
+def trial_at_utc(part: Part, day_known: bool = False) -> datetime | None:
+    """When a trial wipe may be made, or made again after a wet one; else None.
+
+    Once the day's figure is known, the first one is worth making at the earliest time.
+    """
     covered = covered_at_utc(part)
     if covered is None or part.window is None:
         return None
     if not part.trials:
-        return covered + timedelta(seconds=first_trial_s(part.window))
+        first_s = part.window.earliest_s if day_known else first_trial_s(part.window)
+        return covered + timedelta(seconds=first_s)
     at_s, result = part.trials[-1]
     if result != "wet" or part.grabbed_at_utc is not None:
         return None

@@ -97,7 +97,8 @@ def _to_try(job: Job, command: Command, at_utc: datetime) -> list[Part]:
         return _on(job, command, "covered")
     waiting = [part for part in job.open_parts() if part.state == "covered"]
     waiting.sort(key=lambda part: (best_at_utc(part) or at_utc, part.key))
-    due = [p for p in waiting if (trial := trial_at_utc(p)) is not None and trial <= at_utc]
+    trials = [(trial_at_utc(part, job.day_window is not None), part) for part in waiting]
+    due = [part for trial_utc, part in trials if trial_utc is not None and trial_utc <= at_utc]
     return due or waiting
 
 

@@ -109,7 +109,8 @@ def _at(
 
 def _setting(job: Job) -> Iterator[Deadline]:
     for part in job.open_parts():
-        trial, best = clocks.trial_at_utc(part), clocks.best_at_utc(part)
+        trial = clocks.trial_at_utc(part, job.day_window is not None)
+        best = clocks.best_at_utc(part)
         closing, latest = clocks.closing_at_utc(part), clocks.latest_at_utc(part)
         if trial is not None:
             yield _at("trial_ready", part.key, trial)

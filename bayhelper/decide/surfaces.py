@@ -7,18 +7,16 @@ from typing import Literal
 
 from bayhelper.decide import answers
 from bayhelper.decide.answers import number_slot, text_slot
+from bayhelper.decide.cautions import cautions
 from bayhelper.decide.clocks import best_at_utc
 from bayhelper.decide.fold import apply_events
 from bayhelper.decide.job import Job
 from bayhelper.decide.outcome import Outcome
-from bayhelper.decide.setting import retimed, spans
-from bayhelper.reckon.air import DEW_MARGIN_C, dew_point_c
-from bayhelper.reckon.cure import Air, outside
+from bayhelper.decide.setting import retimed
 from bayhelper.reckon.film import film
 from bayhelper.terms import events as ev
 from bayhelper.terms.command import Command
 from bayhelper.terms.effects import Say, Urgency, Value
-from bayhelper.terms.product import Product
 
 Source = Literal["said", "settings", "file"]
 PLAUSIBLE_C = (-30.0, 120.0)
@@ -37,8 +35,7 @@ def set_air_temp(job: Job, command: Command, at_utc: datetime) -> Outcome:
     if not _plausible(temp_c):
         return answers.refuse("temp_impossible", temp_c=temp_c)
     outcome = answers.did((ev.AirTempRead(at_utc=at_utc, temp_c=temp_c),), "air", temp_c=temp_c)
-    outcome = _dew_caution(outcome, temp_c, job.air_rh_percent, job.panel_c)
-    return _consequences(job, outcome, at_utc, "air too cold", "air too warm")
+    return _consequences(job, outcome, at_utc)
 
 
 def set_humidity(job: Job, command: Command, at_utc: datetime) -> Outcome:
@@ -48,14 +45,13 @@ def set_humidity(job: Job, command: Command, at_utc: datetime) -> Outcome:
         return answers.refuse("humidity_impossible", humidity_percent=percent)
     read = ev.HumidityRead(at_utc=at_utc, humidity_percent=percent)
     outcome = answers.did((read,), "humidity", humidity_percent=percent)
-    outcome = _dew_caution(outcome, job.air_c, percent, job.panel_c)
-    return _consequences(job, outcome, at_utc, "air too dry", "air too humid")
+    return _consequences(job, outcome, at_utc)
 
 
 def air_measured(
     job: Job, temp_c: float, rh_percent: float, measured_at_utc: datetime, at_utc: datetime
 ) -> Outcome:
-    """A row of a logger: recorded without a word, unless clocks change or water threatens.
+    """A row of a logger: recorded without a word, unless clocks change or a caution is due.
 
     A row that is no newer than the last, or that cannot be, gives nothing.
     """
@@ -64,8 +60,7 @@ def air_measured(
     if known or not _plausible(temp_c) or not 0 < rh_percent <= 100:
         return Outcome()
     events = air_events(temp_c, rh_percent, measured_at_utc, at_utc, "file")
-    outcome = _dew_caution(Outcome(events), temp_c, rh_percent, job.panel_c)
-    return _consequences(job, outcome, at_utc)
+    return _consequences(job, Outcome(events), at_utc)
 
 
 def air_events(
@@ -85,16 +80,13 @@ def air_events(
     )
 
 
-def _consequences(job: Job, outcome: Outcome, at_utc: datetime, *told: str) -> Outcome:
-    """Open clocks set anew and said once; a caution where the sheet's range is left."""
+def _consequences(job: Job, outcome: Outcome, at_utc: datetime) -> Outcome:
+    """Open clocks set anew and said once; and the cautions that the reading brings."""
     after = apply_events(job, outcome.events, None)
     moved = retimed(after, at_utc)
-    effects: list[Say] = []
     read = outcome.events[0] if outcome.events else None
     panel = read.panel if isinstance(read, ev.PanelTempRead) else ""
-    for what in _beyond(after, panel):
-        if what in told:
-            effects.append(Say("outside_sheet", {"what": what, "panel": panel}, Urgency.SOFT))
+    effects = list(cautions(job, after, panel))
     if moved:
         after = apply_events(after, moved, None)
         parts = [after.part(event.panel, event.half) for event in moved]
@@ -109,24 +101,6 @@ def _consequences(job: Job, outcome: Outcome, at_utc: datetime, *told: str) -> O
     return answers.also(answers.with_last(outcome, moved), *effects)
 
 
-def _beyond(job: Job, panel: str) -> tuple[str, ...]:
-    product, known = job.product("coating"), spans(job, panel)
-    if product is None:
-        return ()
-    if known:
-        return outside(product, known[-1].air)
-    panel_c = job.panel_c.get(panel)
-    return _alone(product, job, panel_c)
-
-
-def _alone(product: Product, job: Job, panel_c: float | None) -> tuple[str, ...]:
-    """Of single readings, while the air is not known in full: what is missing is taken as fit."""
-    middle_c = sum(product.air_c) / 2 if product.air_c else 20.0
-    middle = sum(product.air_rh_percent) / 2 if product.air_rh_percent else 50.0
-    air_c = middle_c if job.air_c is None else job.air_c
-    return outside(product, Air(air_c, job.air_rh_percent or middle, panel_c))
-
-
 def set_panel_temp(job: Job, command: Command, at_utc: datetime) -> Outcome:
     """Surface temperature of one panel or of the car, read back."""
     panel, temp_c = text_slot(command, "panel"), number_slot(command, "temp_c")
@@ -134,22 +108,7 @@ def set_panel_temp(job: Job, command: Command, at_utc: datetime) -> Outcome:
         return answers.refuse("temp_impossible", temp_c=temp_c)
     read = ev.PanelTempRead(at_utc=at_utc, panel=panel, temp_c=temp_c)
     outcome = answers.did((read,), "panel_temp", panel=panel, temp_c=temp_c)
-    outcome = _dew_caution(outcome, job.air_c, job.air_rh_percent, {panel: temp_c})
-    return _consequences(job, outcome, at_utc, "panel too cold", "panel too hot")
-
-
-def _dew_caution(
-    outcome: Outcome, air_c: float | None, rh: float | None, surfaces: dict[str, float]
-) -> Outcome:
-    if air_c is None or rh is None or not surfaces:
-        return outcome
-    dew_c = dew_point_c(air_c, rh)
-    panel, coldest_c = min(surfaces.items(), key=lambda item: item[1])
-    if coldest_c - dew_c >= DEW_MARGIN_C:
-        return outcome
-    margin_c = round(coldest_c - dew_c, 1)
-    caution = Say("near_dew_point", {"panel": panel, "margin_c": margin_c}, Urgency.SOFT)
-    return answers.also(outcome, caution)
+    return _consequences(job, outcome, at_utc)
 
 
 def film_reading(job: Job, command: Command, at_utc: datetime) -> Outcome:

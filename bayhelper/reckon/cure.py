@@ -2,9 +2,10 @@
 
 The rate relative to the sheet's reference air is (c / c_ref)^p times an Arrhenius factor of the
 panel's temperature, c being the water in the air (g/m3). A window is exact at the reference air,
-wetter or warmer is never slower, and it widens the farther the air is from the reference, since the
-exponent and the activation energy are known no better than the sheet's uncertainty; beyond the
-sheet's application range it widens twice as fast.
+and wetter or warmer is never slower. The farther the air is from the reference, the sooner it
+opens, since the exponent and the activation energy are known no better than the sheet's
+uncertainty; beyond the sheet's application range that goes twice as fast. It never closes later for
+what is not known.
 """
 
 from __future__ import annotations
@@ -21,8 +22,6 @@ from bayhelper.terms.product import Product, Setting
 GAS_J_MOL_K = 8.314462618
 """Molar gas constant, J/(mol K): exact since the SI of 2019 (from memory)."""
 ZERO_C_K = 273.15
-MOST_UNCERTAINTY = 0.45
-"""Above this, widening would outrun the rate, and warmer air could close a panel later."""
 
 
 @dataclass(frozen=True)
@@ -49,14 +48,12 @@ class Air:
 
 @dataclass(frozen=True)
 class Rates:
-    """How fast cure runs towards each edge of the window; 1 at the reference air."""
+    """How fast cure runs; 1 at the reference air."""
 
     earliest: float
-    """The fastest that it may be."""
+    """The fastest that it may be: towards the earliest time."""
     best: float
-    """What the model gives."""
-    latest: float
-    """The slowest that it may be."""
+    """What the model gives: towards the best and the latest time."""
 
 
 @dataclass(frozen=True)
@@ -132,18 +129,18 @@ def outside(product: Product, air: Air) -> tuple[str, ...]:
 
 
 def spread(product: Product, air: Air) -> float:
-    """How much the window is widened there: by exp(+-spread); 0 at the reference air."""
+    """How unsure the rate is there (natural logarithm); 0 at the reference air."""
     setting = _setting(product)
     here = log_rate(setting, air)
     beyond = here - log_rate(setting, _within(product, air))
-    return min(setting.uncertainty, MOST_UNCERTAINTY) * (abs(here) + abs(beyond))
+    return setting.uncertainty * (abs(here) + abs(beyond))
 
 
 def rates(product: Product, air: Air, *, calibrated: bool = False) -> Rates:
-    """The three rates in one air. Raises ReckonError for a product without a setting table."""
+    """Both rates in one air. Raises ReckonError for a product without a setting table."""
     here = log_rate(_setting(product), air)
-    wide = spread(product, air)
-    return Rates(exp(here if calibrated else here + wide), exp(here), exp(here - wide))
+    wide = 0.0 if calibrated else spread(product, air)
+    return Rates(exp(here + wide), exp(here))
 
 
 def cure_s(setting: Setting, spans: Sequence[Span], since: datetime, until: datetime) -> float:
@@ -179,7 +176,7 @@ def due(
             spans, [r.best for r in found], covered_utc, setting.best_s * factors.best
         ),
         latest_utc=_reached(
-            spans, [r.latest for r in found], started_utc, setting.latest_s * factors.latest
+            spans, [r.best for r in found], started_utc, setting.latest_s * factors.latest
         ),
     )
 

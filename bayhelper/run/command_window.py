@@ -22,6 +22,7 @@ from bayhelper.terms.events import TrialMade
 from bayhelper.terms.product import Product
 
 DEFAULT_PRODUCT = "demo_gloss"
+SETTING = "setting."
 TEMPS_C = (-30.0, 120.0)
 
 
@@ -76,13 +77,20 @@ def _fields(product: Product, air: Air) -> dict[str, object]:
         "product": product.id,
         "earliest_s": round(setting.earliest_s / speed.earliest, 1),
         "best_s": round(setting.best_s / speed.best, 1),
-        "latest_s": round(setting.latest_s / speed.latest, 1),
+        "latest_s": round(setting.latest_s / speed.best, 1),
         "dew_point_c": round(dew_point_c(air.air_c, air.rh_percent), 1),
         "water_g_m3": round(air.water_g_m3, 2),
         "margin_c": round(above_dew_point_c(air.surface_c, air.air_c, air.rh_percent), 1),
         "outside": list(outside(product, air)),
         "basis": describe(product, air),
+        "sources": _sources(product),
     }
+
+
+def _sources(product: Product) -> dict[str, str]:
+    """Where each figure of the window comes from."""
+    found = product.provenance.items()
+    return {key.removeprefix(SETTING): text for key, text in found if key.startswith(SETTING)}
 
 
 def _words(product: Product, air: Air, fields: dict[str, object]) -> str:
@@ -104,6 +112,7 @@ def _words(product: Product, air: Air, fields: dict[str, object]) -> str:
         lines.append("CAUTION   outside the sheet's range: the figures are less sure and wider")
     if "chart" in fields:
         lines.append(f"chart     {fields['chart']}")
+    lines += [f"source    {name}: {text}" for name, text in _sources(product).items()]
     lines.append("The product's own data sheet and a trial wipe have the last word.")
     return "\n".join(lines)
 

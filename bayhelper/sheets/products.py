@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import fields
 from pathlib import Path
 from typing import Any, cast
 
@@ -10,6 +11,10 @@ from bayhelper.terms.errors import SheetError
 from bayhelper.terms.product import Dwell, Product, Recoat, Setting
 
 KINDS = ("coating", "panel_wipe", "polish", "foam", "iron_remover", "tar_remover")
+
+
+MOST_UNCERTAINTY = 0.45
+"""Of a sheet: above it, what is not known would outrun the rate itself."""
 
 
 def load_products(folder: Path | None = None) -> dict[str, Product]:
@@ -28,13 +33,17 @@ def load_product(name: str) -> Product:
     """One product by id, or from a TOML file's path."""
     sheet = read_sheet("products", name)
     provenance = sheet.table("provenance")
+    parts = {part: sheet.table(part) for part in FIGURES}
+    sources = provenance.all_texts() if provenance else {}
+    for part, table in parts.items():
+        sources |= _sources(part, table)
     product = Product(
         id=sheet.text("id"),
         name=sheet.text("name"),
         kind=cast(Any, sheet.choice("kind", KINDS)),
-        setting=_setting(sheet.table("setting")),
-        recoat=_recoat(sheet.table("recoat")),
-        dwell=_dwell(sheet.table("dwell")),
+        setting=_setting(parts["setting"]),
+        recoat=_recoat(parts["recoat"]),
+        dwell=_dwell(parts["dwell"]),
         fresh_s=sheet.maybe_number("fresh_s"),
         sections_per_clean=sheet.maybe_whole("sections_per_clean"),
         residue_s=sheet.maybe_number("residue_s"),
@@ -43,12 +52,30 @@ def load_product(name: str) -> Product:
         air_rh_percent=sheet.span("air_rh_percent"),
         cure=sheet.texts("cure"),
         cautions=sheet.texts("cautions"),
-        provenance=provenance.all_texts() if provenance else {},
+        provenance=sources,
     )
     sheet.finish()
     if product.kind == "coating" and product.setting is None:
         raise SheetError(f"{sheet.where}: a coating needs a [setting] table with its window.")
     return product
+
+
+FIGURES = {"setting": Setting, "recoat": Recoat, "dwell": Dwell}
+
+
+def _sources(name: str, table: Table | None) -> dict[str, str]:
+    """Where each figure of a table comes from, by names such as 'setting.best_s'."""
+    own = table.table("provenance") if table else None
+    if own is None:
+        return {}
+    figures = {field.name for field in fields(FIGURES[name])}
+    texts = own.all_texts()
+    if unknown := sorted(set(texts) - figures):
+        raise SheetError(
+            f"{own.where}: '{unknown[0]}' is no figure of [{name}], which has "
+            f"{', '.join(sorted(figures))}. Correct its spelling."
+        )
+    return {f"{name}.{key}": text for key, text in texts.items()}
 
 
 def _setting(table: Table | None) -> Setting | None:
@@ -69,6 +96,12 @@ def _setting(table: Table | None) -> Setting | None:
         raise SheetError(
             f"{table.where}: earliest, best and latest must rise, but are "
             f"{setting.earliest_s:g}, {setting.best_s:g} and {setting.latest_s:g} s."
+        )
+    if setting.uncertainty > MOST_UNCERTAINTY:
+        raise SheetError(
+            f"{table.where}: 'uncertainty' must be above 0 and at most {MOST_UNCERTAINTY:g}, but "
+            f"is {setting.uncertainty:g}. With more, colder air could open a panel sooner: find "
+            "the window by trial wipes, and write what they gave."
         )
     if setting.water_exponent > 1:
         raise SheetError(

@@ -81,4 +81,4 @@ class Product:
     cautions: tuple[str, ...] = ()
     """Cautions of the sheet, as sentences."""
     provenance: dict[str, str] = field(default_factory=dict)
-    """Where each figure comes from, by field name."""
+    """Where each figure comes from, by field name; of tables as 'setting.best_s'."""

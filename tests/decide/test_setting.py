@@ -89,6 +89,9 @@ def test_the_days_figure_is_said_once_and_serves_the_next_panel():
     assert window is not None
     assert window.best_s == pytest.approx(found.window.best_s, rel=0.02)
     assert "from 2 trials" in window.basis
+    called = {d.subject: d.due_at_utc for d in deadlines(worker.it) if d.alert == "trial_ready"}
+    earliest = worker.now_utc + timedelta(seconds=window.earliest_s)
+    assert called["roof"] == earliest, "no longer at two of five minutes"
     worker.wait(200)
     assert "day_figure" not in topics(worker.say("trial panel=roof result=clean"))
 
@@ -137,12 +140,42 @@ def test_outside_the_sheets_range_is_a_caution(line, what):
     assert [s.params["what"] for s in said] == [what]
 
 
+def test_a_caution_is_said_when_it_begins_and_not_at_every_reading():
+    worker = coating()
+    lines = [f"set_air_temp temp_c={temp_c}" for temp_c in (34, 35, 34, 25, 33)]
+    told = [[s.topic for s in says(worker.say(line))][1:] for line in lines]
+    assert told == [["outside_sheet"], [], [], [], ["outside_sheet"]]
+
+
+def test_a_surface_near_the_dew_point_is_told_again_only_when_it_comes_nearer():
+    """At 20 degrees and 60 percent the dew point is 12.0 degrees (psychrolib, see reckon)."""
+    worker = coating("set_air_temp temp_c=20", "set_humidity humidity_percent=60")
+    readings = (("bonnet", 14.8), ("bonnet", 14.5), ("roof", 14.0), ("bonnet", 13.4), ("roof", 16))
+    told = []
+    for panel, temp_c in readings:
+        said = says(worker.say(f"set_panel_temp panel={panel} temp_c={temp_c}"))
+        told.append([s.params["panel"] for s in said if s.topic == "near_dew_point"])
+    assert told == [["bonnet"], [], ["roof"], ["bonnet"], []]
+    now = worker.now_utc + timedelta(seconds=1)
+    assert "near_dew_point" in topics(air_measured(worker.it, 20.0, 75.0, now, now))
+    assert "near_dew_point" not in topics(air_measured(worker.it, 20.0, 60.0, now, now))
+
+
+def test_a_logger_that_leaves_the_sheets_range_says_so_once():
+    worker = coating()
+    now = worker.now_utc
+    assert "outside_sheet" in topics(air_measured(worker.it, 35.0, 50.0, now, now))
+    worker.do("set_air_temp temp_c=35", "set_humidity humidity_percent=50")
+    now = worker.now_utc + timedelta(seconds=1)
+    assert "outside_sheet" not in topics(air_measured(worker.it, 35.5, 50.0, now, now))
+
+
 def test_a_loggers_row_is_silent_unless_clocks_change():
     worker = coating(*PANELS)
     now = worker.now_utc
     quiet = air_measured(worker.it, 21.0, 50.0, now, now)
     assert not quiet.effects and len(quiet.events) == 2
-    loud = air_measured(worker.it, 28.0, 85.0, now, now)
+    loud = air_measured(worker.it, 28.0, 80.0, now, now)
     assert topics(loud) == ["retimed"]
     assert not air_measured(worker.it, 21.0, 140.0, now, now).events
 

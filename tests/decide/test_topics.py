@@ -11,6 +11,7 @@ import pytest
 import bayhelper.decide as package
 from bayhelper.decide import (
     answers,
+    cautions,
     coating,
     correction,
     fitting,
@@ -35,6 +36,7 @@ from tests.decide.worker import Worker, says
 
 MODULES = (
     answers,
+    cautions,
     coating,
     correction,
     decide_module,

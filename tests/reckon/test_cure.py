@@ -134,6 +134,16 @@ def test_a_calibrated_earliest_time_is_not_widened():
     assert rates(GLOSS, Air(26, 75), calibrated=True).earliest == rate(SETTING, Air(26, 75))
 
 
+@given(AIRS)
+def test_what_is_not_known_opens_a_panel_sooner_but_never_closes_it_later(air):
+    """A late edge that is put off for being unsure would be a leave to wait (common practice)."""
+    earliest_s, best_s, latest_s = window(air)
+    speed = rate(SETTING, air)
+    assert earliest_s <= SETTING.earliest_s / speed + 1e-3
+    assert best_s == pytest.approx(SETTING.best_s / speed, abs=1e-3)
+    assert latest_s == pytest.approx(SETTING.latest_s / speed, abs=1e-3)
+
+
 def test_what_does_not_set_has_no_window():
     with pytest.raises(ReckonError, match="setting"):
         rates(load_product("demo_foam"), Air(21, 50))

@@ -1,5 +1,7 @@
 """Car bodies, plans and product sheets."""
 
+from dataclasses import fields
+
 import pytest
 
 from bayhelper.sheets.bodies import load_body, mirrored
@@ -31,7 +33,16 @@ def test_the_demo_coating_sets_as_common_practice_has_it():
     setting = load_product("demo_gloss").setting
     assert setting.best_s == 300
     assert 120 <= setting.earliest_s < setting.best_s < setting.latest_s <= 480
-    assert load_product("demo_gloss").provenance["setting"]
+
+
+@pytest.mark.parametrize("name", shipped_ids("products"))
+def test_every_figure_of_a_shipped_product_says_where_it_comes_from(name):
+    product = load_product(name)
+    if product.setting:
+        wanted = {f"setting.{figure.name}" for figure in fields(product.setting)}
+        assert wanted <= set(product.provenance)
+    for figure in ("recoat", "dwell", "fresh_s", "sections_per_clean", "residue_s", "look_again_s"):
+        assert getattr(product, figure) is None or product.provenance[figure]
 
 
 BODY = """
@@ -114,6 +125,8 @@ reference_rh_percent = 50
         ("best_s = 200", "best_s = 50", "must rise"),
         ("[setting]", "[recoat]\nmin_s = 9\nmax_s = 3\n[setting]", "must not exceed"),
         ("reference_c = 21", "reference_c = 21\nwater_exponent = 2", "at most 1"),
+        ("reference_c = 21", "reference_c = 21\nuncertainty = 0.5", "at most 0.45"),
+        ("[setting]", '[setting.provenance]\nbest = "x"\n[setting]', "no figure of"),
         ('kind = "coating"', 'kind = "coating"\nair_c = [30, 10]', "rising numbers"),
         ('kind = "coating"', 'kind = "coating"\ncure = [1]', "list of texts"),
         ('kind = "coating"', 'kind = "coating"\nsections_per_clean = 0', "1 or more"),
