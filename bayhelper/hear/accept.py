@@ -66,12 +66,12 @@ class OperatingPoint:
 
 POINTS = {
     "pocketsphinx": OperatingPoint(
-        addressed=Lines(act=-12.0, act_in_noise=-4.0, ask=-12.0),
+        addressed=Lines(act=-12.0, act_in_noise=2.0, ask=-12.0),
         follow_on=Lines(act=-8.0, act_in_noise=3.0, ask=-8.0),
         address_score=-40.0,
         steepness=0.15,
         rival_lead=0.5,
-        rival_lead_in_noise=5.0,
+        rival_lead_in_noise=4.0,
     ),
     "vosk": OperatingPoint(
         addressed=Lines(act=-0.08, act_in_noise=-0.06, ask=-0.08),

@@ -90,6 +90,10 @@ class Row:
     """Evidence of the utterance that counted."""
     address_score: float | None
     """The same."""
+    rival_lead: float | None
+    """The same."""
+    range_db: float | None
+    """The same."""
 
 
 class Chain(Protocol):
@@ -196,6 +200,8 @@ def _row(placed: Placed, own: list[Caught], merged: bool) -> Row:
         latency_s=done.closed_s - placed.end_s + done.seconds if done else None,
         margin=finite(evidence.margin_per_frame) if evidence else None,
         address_score=finite(evidence.address_score) if evidence else None,
+        rival_lead=finite(evidence.rival_lead) if evidence else None,
+        range_db=finite(evidence.range_db) if evidence else None,
     )
 
 
