@@ -96,7 +96,7 @@ def work_of(job: Job, by: str, at_utc: datetime) -> Work:
             continue
         takes_s = tuple(level_s(job, part, who) for who in people)
         opens_s, best_s, latest_s = (_from_now(at_utc, one) for one in (earliest, best, latest))
-        closes_s = _aimed_s(best_s, latest_s)
+        closes_s = max(opens_s, _aimed_s(best_s, latest_s))
         if closes_s < 0:
             opens_s = closes_s = 0.0
         side = _side(job, part.panel)
@@ -123,7 +123,8 @@ def in_order(job: Job) -> tuple[Panel, ...]:
 def ask_fits(job: Job, command: Command, at_utc: datetime) -> Outcome:
     """Whether a panel may be laid down now; if not, when, and what comes due before.
 
-    Where laying it down whole would eat up its window, a half is offered.
+    Where laying it down whole would eat up its window, a half is offered. What takes too long even
+    then may still be laid, to be wiped as soon as it can be.
     """
     by, named = text_slot(command, "by"), text_slot(command, "panel")
     work = work_of(job, by, at_utc)
@@ -209,13 +210,14 @@ def _laying(job: Job, work: Work, panel: str, by: str, at_utc: datetime) -> Layi
     if lays_s + window.best_s > halve_s and known and known.halves and not part.half:
         part = Part(panel=panel, half=known.halves[0], state=part.state, layer=part.layer)
         lays_s = laying.usual_s(job, panel, part.half, by)
-    from_first_s = min(lays_s + window.best_s, window.latest_s)
+    opens_s, best_s = lays_s + window.earliest_s, lays_s + window.best_s
+    closes_s = max(opens_s, _aimed_s(min(best_s, window.latest_s), window.latest_s))
     return Laying(
         name=part.key,
         who=work.people.index(by) if by in work.people else 0,
         lays_s=lays_s,
         opens_after_s=window.earliest_s,
-        closes_after_s=_aimed_s(from_first_s, window.latest_s),
+        closes_after_s=closes_s,
         takes_s=tuple(level_s(job, part, who) for who in work.people),
         side=_side(job, panel),
     )

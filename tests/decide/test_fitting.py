@@ -65,6 +65,16 @@ def test_a_panel_that_is_overdue_goes_before_all_others():
     assert said.topic == "level_first" and said.params["part"] == "roof"
 
 
+def test_air_in_which_no_panel_is_laid_in_time_does_not_stop_the_job():
+    """The roof takes longer than its first strokes last: it is laid, and wiped at once."""
+    worker = at_work("set_air_temp temp_c=34", "set_humidity humidity_percent=95", alone=True)
+    said = asked(worker, "ask_fits panel=roof")
+    assert (said.topic, said.params["in_s"]) == ("fits", 0.0)
+    worker.do("laying panel=roof", "wait 200", "covered panel=roof all_round=true")
+    said = asked(worker)
+    assert said.params["first"] == "roof" and said.params["in_s"] > 0
+
+
 def test_a_lay_down_that_will_clash_is_warned_of_and_recorded_all_the_same():
     worker = at_work(*laid("roof", 140), *laid("bonnet", 100), alone=True)
     outcome = worker.say("laying panel=boot_lid")
