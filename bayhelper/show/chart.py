@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from html import escape
-from math import log
+from math import exp, log
 
 from bayhelper.reckon.cure import Air, rate, spread
 from bayhelper.terms.errors import ReckonError
@@ -71,9 +71,9 @@ def _today(product: Product, setting: Setting, air: Air) -> str:
     panel = "panel as the air" if air.panel_c is None else f"panel {air.panel_c:g} °C"
     where = f"{air.air_c:g} °C, {air.rh_percent:g} %, {panel}"
     best_s = setting.best_s / rate(setting, air)
-    share = spread(product, air)
-    wide = f", edges {100 * share:.0f} % wider than the sheet's" if share >= 0.005 else ""
-    return f"Today {where}: {clock(best_s)} after covered{wide}"
+    share = 1 - exp(-spread(product, air))
+    early = f", may open {100 * share:.0f} % sooner than reckoned" if share >= 0.005 else ""
+    return f"Today {where}: {clock(best_s)} after covered{early}"
 
 
 def _x(rh_percent: float) -> float:
