@@ -13,8 +13,8 @@ from bayhelper.decide.stages import may_start
 NO_JOB = frozenset({"open_job"})
 ALWAYS = frozenset(
     "close_job set_air_temp set_humidity set_panel_temp finish_stage film_reading flag_panel "
-    "ask_elapsed ask_remaining ask_bare ask_next ask_where ask_open say_again take_note "
-    "read_note undo that_was_wrong answered hush quieter louder sleep".split()
+    "ask_elapsed ask_remaining ask_bare ask_unwiped ask_next ask_where ask_open say_again "
+    "take_note read_note undo that_was_wrong answered hush quieter louder sleep".split()
 )
 BY_STAGE: dict[str, frozenset[str]] = {
     stage: frozenset(names.split())

@@ -14,7 +14,7 @@ from bayhelper.decide.laying import laps, leaving_bare
 from bayhelper.decide.learning import learn
 from bayhelper.decide.machine import panel_triggers
 from bayhelper.decide.outcome import Outcome
-from bayhelper.decide.seams import Act, leaving, round_of, seam_between
+from bayhelper.decide.seams import Act, across, leaving, round_of, seam_between
 from bayhelper.decide.seams import lapped as seam_lapped
 from bayhelper.decide.setting import trial_cure
 from bayhelper.terms import events as ev
@@ -67,10 +67,13 @@ def _laps_said(
 
 
 def all_round(job: Job, command: Command, at_utc: datetime) -> Outcome:
-    """Every seam of the panel was lapped."""
-    panel = text_slot(command, "panel")
-    events = _laps_said(job, panel, round_of(job, panel), at_utc)
-    return answers.did(events, "lapped_all", panel=panel)
+    """Every seam of the panel was lapped, but for the one that is named."""
+    panel, spared = text_slot(command, "panel"), text_slot(command, "neighbour")
+    if spared and seam_between(job, panel, spared) is None:
+        return answers.refuse("no_seam", panel=panel, neighbour=spared)
+    done = [seam for seam in round_of(job, panel) if across(seam, panel) != spared]
+    events = _laps_said(job, panel, done, at_utc)
+    return answers.did(events, "lapped_all", panel=panel, neighbour=spared)
 
 
 def lapped(job: Job, command: Command, at_utc: datetime) -> Outcome:

@@ -60,6 +60,7 @@ PLAIN: dict[str, Plain] = {
     "ask_elapsed": questions.ask_elapsed,
     "ask_remaining": questions.ask_remaining,
     "ask_bare": questions.ask_bare,
+    "ask_unwiped": questions.ask_unwiped,
     "ask_next": questions.ask_next,
     "ask_fits": fitting.ask_fits,
     "ask_all_off": fitting.ask_all_off,

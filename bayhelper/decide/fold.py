@@ -30,8 +30,8 @@ TALK = (
 
 
 KEEPS_QUESTION = frozenset(
-    "say_again ask_elapsed ask_remaining ask_bare ask_next ask_where ask_open ask_fits ask_all_off "
-    "hush answered quieter louder".split()
+    "say_again ask_elapsed ask_remaining ask_bare ask_unwiped ask_next ask_where ask_open ask_fits "
+    "ask_all_off hush answered quieter louder".split()
 )
 """Commands after which a question of the helper still waits for its answer."""
 

@@ -10,8 +10,10 @@ from bayhelper.decide.answers import text_slot
 from bayhelper.decide.clocks import best_at_utc, latest_at_utc
 from bayhelper.decide.job import Job, Part
 from bayhelper.decide.outcome import Outcome
-from bayhelper.decide.seams import bare_seams, own_panels
+from bayhelper.decide.seams import bare_seams, own_panels, unwiped_seams
 from bayhelper.decide.stages import next_stage
+from bayhelper.decide.walking import in_walking_order
+from bayhelper.terms.body import Seam
 from bayhelper.terms.command import Command
 
 
@@ -50,10 +52,21 @@ def ask_remaining(job: Job, command: Command, at_utc: datetime) -> Outcome:
 
 
 def ask_bare(job: Job, command: Command, at_utc: datetime) -> Outcome:
-    """Bare seams of a panel or of the car."""
+    """Bare seams of a panel or of the car, the one first that one comes past first."""
     panel = text_slot(command, "panel")
-    pairs = tuple(f"{seam.a}+{seam.b}" for seam in bare_seams(job, panel))
-    return answers.answer("bare", panel=panel, seams=pairs)
+    return answers.answer("bare", panel=panel, seams=_walked(job, command, bare_seams(job, panel)))
+
+
+def ask_unwiped(job: Job, command: Command, at_utc: datetime) -> Outcome:
+    """Seams that product went over and no wipe, in the same order."""
+    panel = text_slot(command, "panel")
+    seams = _walked(job, command, unwiped_seams(job, panel))
+    return answers.answer("unwiped", panel=panel, seams=seams)
+
+
+def _walked(job: Job, command: Command, seams: tuple[Seam, ...]) -> tuple[str, ...]:
+    found = in_walking_order(job, seams, text_slot(command, "by"))
+    return tuple(seam.id for seam in found)
 
 
 def ask_open(job: Job, command: Command, at_utc: datetime) -> Outcome:

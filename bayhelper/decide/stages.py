@@ -9,7 +9,7 @@ from bayhelper.decide.answers import text_slot
 from bayhelper.decide.job import Job
 from bayhelper.decide.machine import fire_job, job_triggers
 from bayhelper.decide.outcome import Desk, Outcome
-from bayhelper.decide.seams import bare_seams
+from bayhelper.decide.seams import bare_seams, unwiped_seams
 from bayhelper.decide.surfaces import air_events
 from bayhelper.decide.tables import JOB_START
 from bayhelper.terms import events as ev
@@ -141,15 +141,18 @@ def resume_job(job: Job, command: Command, at_utc: datetime) -> Outcome:
 def close_job(job: Job, command: Command, at_utc: datetime, insisted: bool) -> Outcome:
     """The job ends, which cannot be taken back, so it always wants a yes.
 
-    Open panels and bare seams are named in the question and kept in the record.
+    Open panels, bare and unwiped seams are told in the question and kept in the record.
     """
     keys = tuple(part.key for part in job.open_parts())
     bare = tuple(seam.id for seam in bare_seams(job))
-    if (keys or bare) and not insisted:
-        return answers.ask_yes_no(command, at_utc, "close_open", parts=keys, bare=bare)
+    unwiped = tuple(seam.id for seam in unwiped_seams(job))
+    if (keys or bare or unwiped) and not insisted:
+        return answers.ask_yes_no(
+            command, at_utc, "close_open", parts=keys, bare=bare, unwiped=unwiped
+        )
     if not insisted:
         return answers.ask_yes_no(command, at_utc, "close_sure")
-    closed = ev.JobClosed(at_utc=at_utc, left_open=keys, bare=bare)
+    closed = ev.JobClosed(at_utc=at_utc, left_open=keys, bare=bare, unwiped=unwiped)
     return answers.did((closed,), "closed")
 
 

@@ -109,9 +109,7 @@ def _words(product: Product, air: Air, fields: dict[str, object]) -> str:
     if float(str(fields["margin_c"])) < DEW_MARGIN_C:
         lines.append("CAUTION   less than 3 °C above the dew point: water may settle on the panel")
     if fields["outside"]:
-        lines.append(
-            "CAUTION   outside the sheet's range: the figures are less sure"
-        )
+        lines.append("CAUTION   outside the sheet's range: the figures are less sure")
     if "chart" in fields:
         lines.append(f"chart     {fields['chart']}")
     lines += [f"source    {name}: {text}" for name, text in _sources(product).items()]

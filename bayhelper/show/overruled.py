@@ -58,4 +58,5 @@ def _told(question: ev.QuestionAsked, decision: ev.Decision) -> Iterator[str]:
     for event in decision.events:
         if isinstance(event, ev.JobClosed):
             yield from (f"{plain(part)} open" for part in event.left_open)
-            yield from (f"{plain(seam.replace('+', ' to '))} bare" for seam in event.bare)
+            for word, seams in (("bare", event.bare), ("unwiped", event.unwiped)):
+                yield from (f"{plain(seam.replace('+', ' to '))} {word}" for seam in seams)

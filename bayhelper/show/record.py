@@ -6,12 +6,13 @@ from collections.abc import Mapping
 from datetime import tzinfo
 
 from bayhelper.decide.job import Job
-from bayhelper.decide.seams import bare_seams
+from bayhelper.decide.seams import bare_seams, unwiped_seams
 from bayhelper.show.cautions import cautions
 from bayhelper.show.overruled import overruled, plain
 from bayhelper.show.panel_lines import effective, panel_lines
 from bayhelper.show.times import Times
 from bayhelper.terms import events as ev
+from bayhelper.terms.body import Seam
 
 RULE = "-" * 72
 
@@ -102,9 +103,13 @@ def _pads(job: Job) -> list[str]:
 
 
 def _seams(job: Job) -> list[str]:
-    return [
-        f"{plain(seam.a)} to {plain(seam.b)}: not reported as lapped" for seam in bare_seams(job)
-    ] or ["none known to be bare"]
+    bare = [f"{_between(seam)}: not reported as lapped" for seam in bare_seams(job)]
+    unwiped = [f"{_between(seam)}: lapped, not reported as wiped" for seam in unwiped_seams(job)]
+    return [*bare, *unwiped] or ["none known to be bare or unwiped"]
+
+
+def _between(seam: Seam) -> str:
+    return f"{plain(seam.a)} to {plain(seam.b)}"
 
 
 def _defects(job: Job, times: Times) -> list[str]:

@@ -34,6 +34,12 @@ def _leaving_bare(say: Say, names: Names) -> str:
     return told(f"{part_name(say, names)} {what}", f"lap it, {INSIST}")
 
 
+def _lapped_all(say: Say, names: Names) -> str:
+    spared = text_of(say, "neighbour")
+    done = f"{part_name(say, names)} lapped all round"
+    return told(done, f"not to {names.panel(spared)}") if spared else sentence(done)
+
+
 def _covered(say: Say, names: Names) -> str:
     on = "on, all round" if say.params.get("all_round") else "on"
     return told(f"{part_name(say, names)} {on}", f"wipe {in_time(number_of(say, 'wipe_in_s'))}")
@@ -132,7 +138,7 @@ COATING_REPLIES: dict[str, Sentence] = {
     "level_first": _level_first,
     "clash": _clash,
     "all_off": _all_off,
-    "lapped_all": panel_says("lapped all round"),
+    "lapped_all": _lapped_all,
     "lapped": _lapped,
     "no_seam": _no_seam,
     "nothing_to_try": panel_then("nothing covered to try"),

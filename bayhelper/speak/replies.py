@@ -52,8 +52,9 @@ def _stage_not_now(say: Say, names: Names) -> str:
 
 
 def _close_open(say: Say, names: Names) -> str:
-    parts, bare = parts_listed(say, names), texts_of(say, "bare")
-    left = told(f"{parts} still open" if parts else counted_bare(len(bare)))
+    parts, bare, unwiped = parts_listed(say, names), texts_of(say, "bare"), texts_of(say, "unwiped")
+    seams = counted_bare(len(bare)) if bare else counted_bare(len(unwiped), "unwiped")
+    left = told(f"{parts} still open" if parts else seams)
     return f"{left} Close the job all the same?"
 
 
@@ -155,18 +156,18 @@ def _remaining(say: Say, names: Names) -> str:
     return told(f"{part} {in_time(best_s)}", f"latest {in_time(latest_s)}")
 
 
-def _bare(say: Say, names: Names) -> str:
-    panel, seams = text_of(say, "panel"), texts_of(say, "seams")
+def _seams(say: Say, names: Names) -> str:
+    panel, seams, how = text_of(say, "panel"), texts_of(say, "seams"), say.topic
     if not seams:
-        return led(say, names, "no seam known bare")
+        return led(say, names, f"no seam known {how}")
     pairs = [seam.split("+") for seam in seams]
     if panel:
         others = [b if a == panel else a for a, b in pairs]
-        return sentence(f"{part_name(say, names)} bare to {listed([*map(names.panel, others)])}")
+        return sentence(f"{part_name(say, names)} {how} to {listed([*map(names.panel, others)])}")
     first = " to ".join(names.panel(side) for side in pairs[0])
     if len(pairs) == 1:
-        return sentence(f"{first} is bare")
-    return told(f"{first} bare", f"{number_words(len(pairs) - 1)} more")
+        return sentence(f"{first} is {how}")
+    return told(f"{first} {how}", f"{number_words(len(pairs) - 1)} more")
 
 
 def _open(say: Say, names: Names) -> str:
@@ -284,7 +285,8 @@ REPLIES: dict[str, Sentence] = {
     "no_clock": panel_then("no clock running"),
     "elapsed": _elapsed,
     "remaining": _remaining,
-    "bare": _bare,
+    "bare": _seams,
+    "unwiped": _seams,
     "open": _open,
     "where": _where,
     "next_wipe": _next_wipe,

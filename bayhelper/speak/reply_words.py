@@ -180,6 +180,6 @@ def panel_then(text: str) -> Sentence:
     return lambda say, names: led(say, names, text)
 
 
-def counted_bare(count: int) -> str:
-    """'one seam bare', 'three seams bare'."""
-    return f"{counted(count, 'seam')} bare"
+def counted_bare(count: int, how: str = "bare") -> str:
+    """'one seam bare', 'three seams unwiped'."""
+    return f"{counted(count, 'seam')} {how}"

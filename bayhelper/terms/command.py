@@ -133,7 +133,9 @@ COMMANDS: dict[str, CommandSpec] = {
     # coating
     "laying": CommandSpec("Lay-down started.", needs=("panel",), may=("half",)),
     "covered": CommandSpec("The panel is covered.", needs=("panel",), may=("half", "all_round")),
-    "all_round": CommandSpec("Every seam of it was lapped.", needs=("panel",)),
+    "all_round": CommandSpec(
+        "Every seam of it was lapped, but for one.", needs=("panel",), may=("neighbour",)
+    ),
     "lapped": CommandSpec("One seam was lapped.", needs=("panel", "neighbour")),
     "trial": CommandSpec("A trial wipe and how it went.", needs=("result",), may=("panel", "half")),
     "levelled": CommandSpec("The panel is levelled.", needs=("panel",), may=("half", "all_round")),
@@ -150,6 +152,7 @@ COMMANDS: dict[str, CommandSpec] = {
     "ask_elapsed": CommandSpec("How long a panel has had.", needs=("panel",), undoable=False),
     "ask_remaining": CommandSpec("Time left on a panel.", may=("panel",), undoable=False),
     "ask_bare": CommandSpec("Which seams are bare.", may=("panel",), undoable=False),
+    "ask_unwiped": CommandSpec("Which seams are unwiped.", may=("panel",), undoable=False),
     "ask_next": CommandSpec("What comes next.", undoable=False),
     "ask_fits": CommandSpec("Whether one more panel fits.", may=("panel",), undoable=False),
     "ask_all_off": CommandSpec("In which order to wipe everything now.", undoable=False),

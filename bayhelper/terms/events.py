@@ -104,6 +104,8 @@ class JobClosed(Event):
     """Parts that were open when it was closed on insistence."""
     bare: tuple[str, ...] = ()
     """Seams that were bare when it was closed on insistence."""
+    unwiped: tuple[str, ...] = ()
+    """Seams that were unwiped when it was closed on insistence."""
 
 
 @dataclass(frozen=True, kw_only=True)
