@@ -14,13 +14,14 @@ from bayhelper.decide.laying import laps, leaving_bare
 from bayhelper.decide.learning import learn
 from bayhelper.decide.machine import panel_triggers
 from bayhelper.decide.outcome import Outcome
-from bayhelper.decide.seams import Act, across, leaving, round_of, seam_between
+from bayhelper.decide.seams import Act, across, leaving, round_of, seam_between, unwiped_seams
 from bayhelper.decide.seams import lapped as seam_lapped
 from bayhelper.decide.setting import trial_cure
+from bayhelper.decide.walking import in_walking_order
 from bayhelper.terms import events as ev
 from bayhelper.terms.body import Seam
 from bayhelper.terms.command import Command
-from bayhelper.terms.effects import Urgency
+from bayhelper.terms.effects import Say, Urgency
 
 FRESH_S = 3600.0
 """How long a panel wipe counts as fresh when the sheet gives no time (common practice)."""
@@ -201,7 +202,13 @@ def buffed(job: Job, command: Command, at_utc: datetime, insisted: bool) -> Outc
         events.append(ev.Buffed(at_utc=at_utc, panel=panel, half=part.half, by=by))
     if not events:
         return answers.refuse("not_covered", panel=panel)
-    return answers.did(events, "buffed", panel=panel, half=text_slot(command, "half"))
+    outcome = answers.did(events, "buffed", panel=panel, half=text_slot(command, "half"))
+    left = unwiped_seams(apply_events(job, events, None), panel) if last else ()
+    if not left:
+        return outcome
+    walked = in_walking_order(job, left, by)
+    seams = tuple(seam.id for seam in walked)
+    return answers.also(outcome, Say("unwiped", {"panel": panel, "seams": seams}))
 
 
 def checked(job: Job, command: Command, at_utc: datetime) -> Outcome:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import datetime
 
 from bayhelper.decide import answers
 from bayhelper.decide.answers import text_slot
+from bayhelper.decide.curing import kept_until
 from bayhelper.decide.job import Job
 from bayhelper.decide.machine import fire_job, job_triggers
 from bayhelper.decide.outcome import Desk, Outcome
@@ -77,7 +79,17 @@ def start_stage(job: Job, command: Command, at_utc: datetime) -> Outcome:
         return answers.refuse("stage_not_now", stage=stage, now=job.stage)
     started = ev.StageStarted(at_utc=at_utc, stage=stage)
     outcome = answers.did((started,), "stage_started", stage=stage)
+    if stage == "cure":
+        outcome = answers.also(outcome, *_keeping(job, at_utc))
     return _with_cautions(outcome, () if seen(job, stage) else job.plan.cautions.get(stage, ()))
+
+
+def _keeping(job: Job, at_utc: datetime) -> Iterator[Say]:
+    """What the car must be kept from, for as long as that still lasts."""
+    for kept in kept_until(job):
+        left_s = (kept.until_utc - at_utc).total_seconds()
+        if left_s > 0:
+            yield Say("keep", {"rule": kept.keep.rule, "for_s": left_s})
 
 
 def seen(job: Job, stage: str) -> bool:

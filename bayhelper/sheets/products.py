@@ -8,7 +8,7 @@ from typing import Any, cast
 
 from bayhelper.sheets.reading import Table, read_sheet, shipped_ids
 from bayhelper.terms.errors import SheetError
-from bayhelper.terms.product import Dwell, Product, Recoat, Setting
+from bayhelper.terms.product import Dwell, Keep, Product, Recoat, Setting
 
 KINDS = ("coating", "panel_wipe", "polish", "foam", "iron_remover", "tar_remover")
 
@@ -51,6 +51,7 @@ def load_product(name: str) -> Product:
         air_c=sheet.span("air_c"),
         air_rh_percent=sheet.span("air_rh_percent"),
         cure=sheet.texts("cure"),
+        keep=tuple(_keep(table) for table in sheet.tables("keep")),
         cautions=sheet.texts("cautions"),
         provenance=sources,
     )
@@ -119,6 +120,12 @@ def _rising(table: Table, low: str, high: str) -> tuple[float, float]:
             f"{table.where}: '{low}' must not exceed '{high}', but {first:g} > {second:g}."
         )
     return first, second
+
+
+def _keep(table: Table) -> Keep:
+    keep = Keep(rule=table.text("rule"), hours=table.number("hours"))
+    table.finish()
+    return keep
 
 
 def _recoat(table: Table | None) -> Recoat | None:

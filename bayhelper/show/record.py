@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import tzinfo
 
+from bayhelper.decide.curing import kept_until
 from bayhelper.decide.job import Job
 from bayhelper.decide.seams import bare_seams, unwiped_seams
 from bayhelper.show.cautions import cautions
@@ -34,7 +35,7 @@ def record(
         "High spots and runs": _defects(job, times),
         "Done although the helper warned": overruled(job, times),
         "Notes": _notes(job, times, clip_faults or {}),
-        "Until it has cured": _cure(job),
+        "Until it has cured": _cure(job, times),
         "Cautions": cautions(job),
     }
     lines = _head(job, times)
@@ -134,6 +135,8 @@ def _clip(name: str, faults: Mapping[str, str]) -> str:
     return f"{name}: {faults[name]}" if name in faults else name
 
 
-def _cure(job: Job) -> list[str]:
+def _cure(job: Job, times: Times) -> list[str]:
     coating = job.product("coating")
-    return list(coating.cure) if coating and coating.cure else ["see the product's data sheet"]
+    dated = [f"{k.keep.rule} until {times.stamp(k.until_utc)}" for k in kept_until(job)]
+    lines = [*dated, *(coating.cure if coating else ())]
+    return lines or ["see the product's data sheet"]

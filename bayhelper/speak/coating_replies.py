@@ -22,6 +22,8 @@ from bayhelper.speak.reply_words import (
 from bayhelper.speak.warnings import subject_words
 from bayhelper.terms.effects import Say
 
+DAY_S = 86_400.0
+
 
 def _guard(text: str, remedy: str) -> Sentence:
     """What is wrong with the panel, what to do, and how to insist."""
@@ -32,6 +34,13 @@ def _leaving_bare(say: Say, names: Names) -> str:
     bare = texts_of(say, "neighbours")
     what = f"bare to {names.panel(bare[0])}" if len(bare) == 1 else counted_bare(len(bare))
     return told(f"{part_name(say, names)} {what}", f"lap it, {INSIST}")
+
+
+def _keep(say: Say, names: Names) -> str:
+    for_s = number_of(say, "for_s")
+    days = for_s > 2 * DAY_S
+    long = counted(round(for_s / DAY_S), "day") if days else duration_words(for_s)
+    return sentence(f"{text_of(say, 'rule').lower()} for {long}")
 
 
 def _lapped_all(say: Say, names: Names) -> str:
@@ -139,6 +148,7 @@ COATING_REPLIES: dict[str, Sentence] = {
     "clash": _clash,
     "all_off": _all_off,
     "lapped_all": _lapped_all,
+    "keep": _keep,
     "lapped": _lapped,
     "no_seam": _no_seam,
     "nothing_to_try": panel_then("nothing covered to try"),

@@ -49,6 +49,16 @@ class Dwell:
 
 
 @dataclass(frozen=True)
+class Keep:
+    """Something that must not happen to the car for a time."""
+
+    rule: str
+    """As the owner is told it, such as 'Keep dry and free of dust'."""
+    hours: float
+    """For how long after the last panel was buffed."""
+
+
+@dataclass(frozen=True)
 class Product:
     """One product sheet."""
 
@@ -77,7 +87,9 @@ class Product:
     air_rh_percent: tuple[float, float] | None = None
     """Application range of humidity."""
     cure: tuple[str, ...] = ()
-    """What must not happen until when, as sentences for the owner."""
+    """What else the owner should know, as sentences."""
+    keep: tuple[Keep, ...] = ()
+    """What must not happen until when."""
     cautions: tuple[str, ...] = ()
     """Cautions of the sheet, as sentences."""
     provenance: dict[str, str] = field(default_factory=dict)

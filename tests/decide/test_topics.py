@@ -154,6 +154,8 @@ PARAMS: dict[str, object] = {
     "command": "covered",
     "phrase": "roof level",
     "state": "covered",
+    "rule": "Keep dry and free of dust",
+    "for_s": 86_400.0,
 }
 HELD = frozenset({"caution", "again", "note_reads", "did_you_mean"})
 """Sentences whose words come from elsewhere."""
@@ -163,12 +165,24 @@ PANEL_FIRST = frozenset(
     "prep_stale_guard not_prepped leaving_bare laying covered lapped_all lapped no_seam "
     "nothing_to_try trial_wet trial_clean trial_grabbing not_covered levelled buffed not_buffed "
     "checked found_high_spot found_run no_defect defect_fixed sent_back more_time no_clock "
-    "elapsed remaining bare next_wipe next_panel undone misheard panel_not_now".split()
+    "elapsed remaining bare unwiped next_wipe next_panel undone misheard panel_not_now".split()
 )
 
 
 def said(topic: str, names: Names = UK, **params: object) -> str:
     return REPLIES[topic](Say(topic, {**PARAMS, **params}), names)  # type: ignore[dict-item]
+
+
+def test_what_the_car_is_kept_from_is_told_in_hours_or_days():
+    assert said("keep") == "Keep dry and free of dust for twenty four hours."
+    assert said("keep", rule="No washing", for_s=7 * 86_400.0) == "No washing for seven days."
+
+
+def test_seams_that_are_spared_or_unwiped_are_named():
+    spared = said("lapped_all", panel="roof", neighbour="left_sill")
+    assert spared == "Roof lapped all round. Not to left sill."
+    assert said("lapped_all", panel="roof", neighbour="") == "Roof lapped all round."
+    assert said("unwiped", panel="").startswith("Left front door to left front wing unwiped")
 
 
 @pytest.mark.parametrize("topic", sorted(set(REPLIES) - HELD))

@@ -89,3 +89,14 @@ def test_the_job_is_not_closed_over_unwiped_seams_without_a_word():
     outcome = worker.say("yes")
     (closed,) = [event for event in outcome.events if isinstance(event, JobClosed)]
     assert closed.unwiped == unwiped and len(unwiped) > 2
+
+
+def test_a_panel_that_is_buffed_and_not_wiped_past_its_seams_is_told_so():
+    worker = coating(*coated("left_front_door")[:-1])
+    said = says(worker.say("buffed panel=left_front_door"))
+    assert [say.topic for say in said] == ["buffed", "unwiped"]
+    assert said[1].params["panel"] == "left_front_door" and said[1].params["seams"]
+    other = coating(
+        *coated("left_front_door")[:-2], "levelled panel=left_front_door all_round=true"
+    )
+    assert [s.topic for s in says(other.say("buffed panel=left_front_door"))] == ["buffed"]

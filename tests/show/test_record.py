@@ -244,7 +244,20 @@ def test_what_was_insisted_on_is_told(typed, paper, events):
 def test_notes_and_cure(paper):
     (note,) = section(paper, "Notes")
     assert note.endswith("n1: a deep scratch stays as it is [typed]")
-    assert "No washing for 7 days." in section(paper, "Until it has cured")
+    told = section(paper, "Until it has cured")
+    assert any("sap" in line for line in told)
+
+
+def test_what_the_car_must_be_kept_from_has_its_dates(paper, events):
+    """Typical 24 hours dry and 7 days before a wash: common practice, from memory."""
+    last = max(event["at_utc"] for event in events if event["type"] == "Buffed")
+    buffed = datetime.fromisoformat(last).astimezone(INDIA)
+    told = section(paper, "Until it has cured")
+    for rule, after in (
+        ("Keep dry and free of dust", timedelta(hours=24)),
+        ("No washing", timedelta(days=7)),
+    ):
+        assert f"{rule} until {buffed + after:%Y-%m-%d %H:%M:%S}" in told
 
 
 def test_cautions_are_shown_and_defer(paper):
