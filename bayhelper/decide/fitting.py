@@ -17,6 +17,7 @@ from bayhelper.decide.clocks import (
 from bayhelper.decide.fold import apply_events
 from bayhelper.decide.job import Job, Part
 from bayhelper.decide.outcome import Outcome
+from bayhelper.decide.recoat import by_recoat
 from bayhelper.decide.seams import own_panels
 from bayhelper.decide.setting import window_now
 from bayhelper.reckon.lookahead import MOST_TASKS, STEP_S, Laying, Task, schedule, start_in_s
@@ -109,7 +110,10 @@ def work_of(job: Job, by: str, at_utc: datetime) -> Work:
 
 
 def in_order(job: Job) -> tuple[Panel, ...]:
-    """Panels that may be laid now: upper before lower, next to the panel just worked on first."""
+    """Panels that may be laid now: upper before lower, next to the panel just worked on first.
+
+    For a further layer, what is too late for it first.
+    """
     ready = [
         panel
         for panel in own_panels(job)
@@ -117,7 +121,8 @@ def in_order(job: Job) -> tuple[Panel, ...]:
     ]
     last = _last_worked(job)
     beside = {panel for seam in job.body.seams_of(last) for panel in (seam.a, seam.b)}
-    return tuple(sorted(ready, key=lambda p: (p.height == "lower", p.id not in beside)))
+    walked = sorted(ready, key=lambda p: (p.height == "lower", p.id not in beside))
+    return by_recoat(job, walked)
 
 
 def ask_fits(job: Job, command: Command, at_utc: datetime) -> Outcome:

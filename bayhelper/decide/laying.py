@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import datetime, timedelta
 
 from bayhelper.decide import answers, seams
@@ -11,6 +12,7 @@ from bayhelper.decide.fold import apply_events
 from bayhelper.decide.job import Job, Part
 from bayhelper.decide.machine import panel_triggers
 from bayhelper.decide.outcome import Outcome
+from bayhelper.decide.recoat import recoat_times
 from bayhelper.decide.setting import window_now
 from bayhelper.reckon.window import usual_lay_down_s
 from bayhelper.terms import events as ev
@@ -53,7 +55,7 @@ def part_to_lay(job: Job, panel: str, half: str) -> Part | None:
     if len(ready) == 1:
         return ready[0]
     if ready and len(ready) == len(found):
-        return Part(panel=panel, state=ready[0].state, layer=ready[0].layer)
+        return replace(ready[0], half="")
     return None
 
 
@@ -73,10 +75,18 @@ def leaving_bare(job: Job, command: Command, at_utc: datetime, panel: str) -> Ou
 
 
 def _may_lay(job: Job, command: Command, at_utc: datetime, part: Part) -> Outcome | None:
-    """The guards before product goes on: panel wipe, bare seams left behind."""
+    """The guards before product goes on: panel wipe, re-coat window, bare seams left behind."""
     if part.state not in READY:
         topic = "prep_stale_guard" if part.state == "stale" else "not_prepped"
         return answers.ask_to_insist(command, at_utc, topic, panel=part.panel)
+    times = recoat_times(job, part)
+    named = {"panel": part.panel, "half": part.half}
+    if times is not None and at_utc < times.open_at_utc:
+        off_s = (times.open_at_utc - at_utc).total_seconds()
+        return answers.ask_to_insist(command, at_utc, "recoat_early", off_s=off_s, **named)
+    if times is not None and at_utc > times.missed_at_utc:
+        off_s = (at_utc - times.missed_at_utc).total_seconds()
+        return answers.ask_to_insist(command, at_utc, "recoat_late", off_s=off_s, **named)
     behind = left_behind(job, part.panel, text_slot(command, "by"))
     return leaving_bare(job, command, at_utc, behind.panel) if behind else None
 

@@ -10,6 +10,7 @@ from bayhelper.decide.answers import text_slot
 from bayhelper.decide.clocks import best_at_utc, latest_at_utc
 from bayhelper.decide.job import Job, Part
 from bayhelper.decide.outcome import Outcome
+from bayhelper.decide.recoat import by_recoat, recoat_times
 from bayhelper.decide.seams import bare_seams, own_panels, unwiped_seams
 from bayhelper.decide.stages import next_stage
 from bayhelper.decide.walking import in_walking_order
@@ -110,6 +111,10 @@ def ask_next(job: Job, command: Command, at_utc: datetime) -> Outcome:
         left_s = (best - at_utc).total_seconds() if best else 0.0
         return answers.answer("next_wipe", panel=part.panel, half=part.half, in_s=left_s)
     panel = next_panel(job)
+    opens = _recoat_opens_utc(job, panel)
+    if opens is not None and opens > at_utc:
+        in_s = (opens - at_utc).total_seconds()
+        return answers.answer("next_recoat", panel=panel, in_s=in_s)
     if panel:
         return answers.answer("next_panel", panel=panel, stage=job.stage)
     if job.stage == "coating" and job.layer < job.plan.layers:
@@ -118,7 +123,10 @@ def ask_next(job: Job, command: Command, at_utc: datetime) -> Outcome:
 
 
 def next_panel(job: Job) -> str:
-    """The first panel, in the body's order, that the present stage has not done; or ''."""
+    """The first panel that the present stage has not done; or ''.
+
+    In the body's order, and for a further layer in the order of what is too late first.
+    """
 
     def waits(part: Part) -> bool:
         if job.stage == "correction":
@@ -129,10 +137,18 @@ def next_panel(job: Job) -> str:
             return part.layer < job.layer
         return False
 
-    for panel in own_panels(job):
+    for panel in by_recoat(job, own_panels(job)):
         if any(waits(part) for part in job.parts_of(panel.id)):
             return panel.id
     return ""
+
+
+def _recoat_opens_utc(job: Job, panel: str) -> datetime | None:
+    """When the next layer may go on the panel; None where no layer waits for it."""
+    if not panel or job.stage != "coating":
+        return None
+    times = [recoat_times(job, part) for part in job.parts_of(panel) if part.layer < job.layer]
+    return max((t.open_at_utc for t in times if t is not None), default=None)
 
 
 def say_again(job: Job, command: Command, at_utc: datetime) -> Outcome:

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 
 from bayhelper.decide.job import Job, Part
+from bayhelper.terms.body import Panel
 
+NEVER_UTC = datetime.max.replace(tzinfo=UTC)
 CLOSING_SHARE = 0.25
 """Re-coating is closing in the last quarter of its time, or in the last CLOSING_S if shorter."""
 CLOSING_S = 1800.0
@@ -23,6 +26,20 @@ class RecoatTimes:
     """When time for it runs short."""
     missed_at_utc: datetime
     """Not later."""
+
+
+def by_recoat(job: Job, panels: Sequence[Panel]) -> tuple[Panel, ...]:
+    """Panels that wait for the next layer, the one that is too late first first.
+
+    With one layer to a panel after the other that keeps all in their windows, if any order does
+    (earliest due date; Jackson 1955). Others stay where they are, behind those.
+    """
+
+    def missed(panel: Panel) -> datetime:
+        times = [recoat_times(job, part) for part in job.parts_of(panel.id)]
+        return min((t.missed_at_utc for t in times if t is not None), default=NEVER_UTC)
+
+    return tuple(sorted(panels, key=missed))
 
 
 def recoat_times(job: Job, part: Part) -> RecoatTimes | None:

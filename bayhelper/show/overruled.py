@@ -14,6 +14,8 @@ WARNED = {
     "not_prepped": "coated without a panel wipe",
     "prep_stale_guard": "coated on a stale panel wipe",
     "leaving_bare": "left with bare seams",
+    "recoat_early": "coated again before the sheet's time",
+    "recoat_late": "coated again after the sheet's time",
     "close_open": "closed with something open",
     "pause_open": "paused with panels open",
     "layer_open": "next layer begun with panels open",

@@ -36,6 +36,11 @@ def _leaving_bare(say: Say, names: Names) -> str:
     return told(f"{part_name(say, names)} {what}", f"lap it, {INSIST}")
 
 
+def _recoat_early(say: Say, names: Names) -> str:
+    wait = f"wait {duration_words(number_of(say, 'off_s'))}"
+    return told(f"{part_name(say, names)} too early for a layer", f"{wait}, {INSIST}")
+
+
 def _keep(say: Say, names: Names) -> str:
     for_s = number_of(say, "for_s")
     days = for_s > 2 * DAY_S
@@ -140,6 +145,8 @@ COATING_REPLIES: dict[str, Sentence] = {
     "prep_stale_guard": _guard("panel wipe is stale", "wipe it again"),
     "not_prepped": _guard("has no panel wipe", "wipe it"),
     "leaving_bare": _leaving_bare,
+    "recoat_early": _recoat_early,
+    "recoat_late": _guard("too late to coat again", "see the sheet"),
     "no_coating_sheet": lambda say, names: "The plan names no coating. Choose another plan.",
     "laying": panel_says("started"),
     "covered": _covered,

@@ -291,6 +291,9 @@ REPLIES: dict[str, Sentence] = {
     "where": _where,
     "next_wipe": _next_wipe,
     "next_panel": _next_panel,
+    "next_recoat": lambda say, names: led(
+        say, names, f"next layer {in_time(number_of(say, 'in_s'))}"
+    ),
     "next_layer": lambda say, names: sentence(
         f"next is layer {number_words(int(number_of(say, 'layer')))}"
     ),

@@ -21,6 +21,8 @@ WHY = {
     "not_prepped": "The coating must meet bare clear coat.",
     "prep_stale_guard": "Dust and oil have settled since.",
     "leaving_bare": "A bare strip stays without protection.",
+    "recoat_early": "The layer below has not set.",
+    "recoat_late": "The layers would not bond.",
     "not_buffed": "High spots hide until it is buffed.",
     "no_reading_possible": "The gauge needs metal beneath.",
     "pause_open": "A panel's clock never stops.",

@@ -213,6 +213,7 @@ STORIES = (
             *PREP_AND_LAY,
             "buffed panel=roof",
             "checked panel=roof",
+            "wait 3600",
             "start_layer",
             "laying panel=roof",
         ),

@@ -45,6 +45,8 @@ def follow_what_is_next(worker: Worker) -> int:
                 f"buffed panel={panel}",
                 f"checked panel={panel}",
             )
+        elif said.topic == "next_recoat":
+            worker.do(f"wait {params['in_s']}")
         elif said.topic == "next_layer":
             worker.do("wait 3600", f"start_layer layer={params['layer']}")
         elif params["stage"]:

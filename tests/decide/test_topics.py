@@ -154,6 +154,7 @@ PARAMS: dict[str, object] = {
     "command": "covered",
     "phrase": "roof level",
     "state": "covered",
+    "off_s": 1200.0,
     "rule": "Keep dry and free of dust",
     "for_s": 86_400.0,
 }
@@ -162,7 +163,8 @@ HELD = frozenset({"caution", "again", "note_reads", "did_you_mean"})
 PANEL_FIRST = frozenset(
     "panel_temp near_dew_point no_reading_possible film flagged gentle_panel machining "
     "not_machining machined residue_left no_residue residue_wiped prepped touched "
-    "prep_stale_guard not_prepped leaving_bare laying covered lapped_all lapped no_seam "
+    "prep_stale_guard not_prepped leaving_bare recoat_early recoat_late next_recoat laying covered "
+    "lapped_all lapped no_seam "
     "nothing_to_try trial_wet trial_clean trial_grabbing not_covered levelled buffed not_buffed "
     "checked found_high_spot found_run no_defect defect_fixed sent_back more_time no_clock "
     "elapsed remaining bare unwiped next_wipe next_panel undone misheard panel_not_now".split()
