@@ -21,7 +21,7 @@ from bayhelper.decide.walking import in_walking_order
 from bayhelper.terms import events as ev
 from bayhelper.terms.body import Seam
 from bayhelper.terms.command import Command
-from bayhelper.terms.effects import Say, Urgency
+from bayhelper.terms.effects import Say, Urgency, Value
 
 FRESH_S = 3600.0
 """How long a panel wipe counts as fresh when the sheet gives no time (common practice)."""
@@ -224,12 +224,23 @@ def checked(job: Job, command: Command, at_utc: datetime) -> Outcome:
 
 
 def defect(job: Job, command: Command, at_utc: datetime) -> Outcome:
-    """A high spot or a run, with its place."""
+    """A high spot or a run, with its place, how old the film is, and whether that is too old."""
     panel, kind, place = (text_slot(command, name) for name in ("panel", "kind", "place"))
     found = ev.DefectFound(
         at_utc=at_utc, panel=panel, kind=kind, place=place, by=text_slot(command, "by")
     )
-    return answers.did((found,), f"found_{kind}", panel=panel, place=place)
+    since = min((at for p in job.parts_of(panel) if (at := _wiped_utc(p))), default=at_utc)
+    age_s = (at_utc - since).total_seconds()
+    sheet = job.product("coating")
+    rework_s = sheet.rework_s if sheet else None
+    named: dict[str, Value] = {"panel": panel, "place": place, "age_s": age_s}
+    if rework_s is not None and age_s > rework_s:
+        return answers.did((found,), "found_late", None, kind=kind, **named)
+    return answers.did((found,), f"found_{kind}", None, known=rework_s is not None, **named)
+
+
+def _wiped_utc(part: Part) -> datetime | None:
+    return part.levelled_at_utc or part.covered_at_utc
 
 
 def defect_fixed(job: Job, command: Command, at_utc: datetime) -> Outcome:

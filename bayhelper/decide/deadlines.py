@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from bayhelper.decide import clocks, pads, seams
-from bayhelper.decide.job import Job
+from bayhelper.decide.job import Job, Part
 from bayhelper.decide.recoat import recoat_times
 from bayhelper.terms.effects import Urgency
 
@@ -154,13 +154,22 @@ def _coated(job: Job) -> Iterator[Deadline]:
     for part in job.parts.values():
         if part.buffed_at_utc is None or part.state not in ("buffed", "done"):
             continue
-        if look_again_s is not None and part.state == "buffed":
-            yield _at("look_again", part.key, _after(part.buffed_at_utc, look_again_s))
+        since_utc = _to_look_at_since(job, part)
+        if look_again_s is not None and since_utc is not None:
+            yield _at("look_again", part.key, _after(since_utc, look_again_s))
         times = recoat_times(job, part)
         if times is not None:
             yield _at("recoat_open", part.key, times.open_at_utc)
             yield _at("recoat_closing", part.key, times.closing_at_utc, times.missed_at_utc)
             yield _at("recoat_missed", part.key, times.missed_at_utc)
+
+
+def _to_look_at_since(job: Job, part: Part) -> datetime | None:
+    """From the last repair, or from buffing, until it was looked over after that."""
+    repairs = [d.fixed_at_utc for d in job.defects if d.panel == part.panel and d.fixed_at_utc]
+    since_utc = max([*repairs, *([part.buffed_at_utc] if part.buffed_at_utc else [])])
+    looked = part.checked_at_utc is not None and part.checked_at_utc >= since_utc
+    return None if looked else since_utc
 
 
 def _pad(job: Job) -> Iterator[Deadline]:

@@ -47,6 +47,7 @@ def load_product(name: str) -> Product:
         fresh_s=sheet.maybe_number("fresh_s"),
         sections_per_clean=sheet.maybe_whole("sections_per_clean"),
         residue_s=sheet.maybe_number("residue_s"),
+        rework_s=sheet.maybe_number("rework_s"),
         look_again_s=sheet.maybe_number("look_again_s"),
         air_c=sheet.span("air_c"),
         air_rh_percent=sheet.span("air_rh_percent"),

@@ -22,6 +22,8 @@ from bayhelper.speak.reply_words import (
 from bayhelper.speak.warnings import subject_words
 from bayhelper.terms.effects import Say
 
+OLD_S = 60.0
+"""A film younger than this is of no age."""
 DAY_S = 86_400.0
 
 
@@ -93,9 +95,21 @@ def _found(kind: str) -> Sentence:
     def said(say: Say, names: Names) -> str:
         place = text_of(say, "place").replace("_", " ")
         where = f", {place}" if place else ""
-        return told(f"{part_name(say, names)}, {kind}{where}", "level it straight away")
+        age_s = number_of(say, "age_s")
+        old = (
+            f"{duration_words(age_s)} old, "
+            if age_s >= OLD_S and not say.params.get("known")
+            else ""
+        )
+        return told(f"{part_name(say, names)}, {kind}{where}", f"{old}level it straight away")
 
     return said
+
+
+def _found_late(say: Say, names: Names) -> str:
+    kind = text_of(say, "kind").replace("_", " ")
+    age = duration_words(number_of(say, "age_s"))
+    return told(f"{part_name(say, names)}, {kind}, {age} old", "past the sheet, send it back")
 
 
 def _more_time(say: Say, names: Names) -> str:
@@ -172,6 +186,7 @@ COATING_REPLIES: dict[str, Sentence] = {
     "checked": panel_says("looked over"),
     "found_high_spot": _found("high spot"),
     "found_run": _found("run"),
+    "found_late": _found_late,
     "no_defect": panel_then("nothing noted there"),
     "defect_fixed": panel_says("fixed"),
     "sent_back": panel_says("back to correction"),

@@ -80,6 +80,8 @@ class Product:
     """Polish: sections worked before the pad must be cleaned (the shop's habit)."""
     residue_s: float | None = None
     """Polish: how long residue may wait before it is wiped."""
+    rework_s: float | None = None
+    """Coating: how long after levelling a high spot may still be levelled; None: not told."""
     look_again_s: float | None = None
     """Coating: look for high spots this long after buffing."""
     air_c: tuple[float, float] | None = None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import random
 from collections.abc import Iterator
 from dataclasses import dataclass, field
@@ -108,5 +109,7 @@ def other_make(
                 speech = synthesisers.for_speaker(speaker).say(one.say, speaker, 1.0)
             except RecipeError:
                 continue
-            write(file, recording(speech, one.say))
+            part = file.with_suffix(f".{os.getpid()}.flac")
+            write(part, recording(speech, one.say))
+            part.replace(file)
         yield Spoken(file, one.say, one.command, one.slots, one.dialect, name, make)
