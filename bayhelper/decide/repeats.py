@@ -7,14 +7,14 @@ REPEATS_S: dict[str, tuple[float, ...]] = {
     "closing": (20, 15),
     "overdue": (60, 45, 30),
     "recoat_closing": (900, 600, 300),
-    "recoat_missed": (900, 600),
     "dwell_due": (30, 20, 15),
     "dwell_over": (20, 15, 10),
     "bare_seams": (90, 60),
 }
 """Shortening waits between repeats, seconds; the last holds. Only for what is due or urgent."""
-ONCE_MORE_S: dict[str, float] = {"look_again": 900, "residue_due": 900}
-"""Soft reminders that come back once, after so many seconds. Kinds in neither table speak once."""
+ONCE_MORE_S: dict[str, float] = {"look_again": 900, "residue_due": 900, "recoat_missed": 900}
+"""Soft reminders, and what can no longer be saved, come back once, after so many seconds. Kinds in
+neither table speak once."""
 PATIENCE = 20
 """After so many repeats nobody is near: from then on one every PATIENT_S."""
 PATIENT_S = 300.0
