@@ -25,8 +25,9 @@ TALK = (
     ev.NoteClipKept,
     ev.NoteTranscribed,
     ev.NoteEnded,
+    ev.PhotoKept,
 )
-"""Facts about talking and notes: a decision that holds nothing else cannot be undone."""
+"""Facts about talking, notes and pictures: a decision that holds nothing else cannot be undone."""
 
 
 KEEPS_QUESTION = frozenset(
@@ -349,6 +350,7 @@ CHANGES: dict[type[ev.Event], Change] = {
     ev.JobResumed: lambda j, e: replace(j, paused=False),
     ev.JobClosed: _closed,
     ev.ClockSet: lambda j, e: replace(j, wall_ahead_s=j.wall_ahead_s + e.step_s),
+    ev.PhotoKept: lambda j, e: replace(j, photos=(*j.photos, e)),
     ev.StageStarted: _stage_started,
     ev.StageFinished: lambda j, e: replace(j, stages_done=(*j.stages_done, e.stage)),
     ev.AirTempRead: _air_temp,

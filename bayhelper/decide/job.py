@@ -8,7 +8,7 @@ from typing import Literal
 
 from bayhelper.terms.body import Body
 from bayhelper.terms.command import SlotValue
-from bayhelper.terms.events import Decision, Window
+from bayhelper.terms.events import Decision, PhotoKept, Window
 from bayhelper.terms.plan import Plan
 from bayhelper.terms.product import Product
 
@@ -275,6 +275,8 @@ class Job:
     """Alerts raised so far, by kind and subject."""
     notes: tuple[Note, ...] = ()
     """Notes."""
+    photos: tuple[PhotoKept, ...] = ()
+    """Photographs."""
     dictating: bool = False
     """Whether a note is being dictated."""
     asleep: bool = False

@@ -16,6 +16,7 @@ from bayhelper.run import (
     command_jobs,
     command_model,
     command_notes,
+    command_photos,
     command_phrases,
     command_window,
     command_work,
@@ -157,6 +158,11 @@ def _add_jobs(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> 
     notes.add_argument("job", metavar="JOB", help="id of the job")
     notes.add_argument(
         "--again", action="store_true", help="first read their recordings anew, and keep that too"
+    )
+    photos = _add(commands, "photos", "Keep photographs with one job.", command_photos.run)
+    photos.add_argument("job", metavar="JOB", help="id of the job")
+    photos.add_argument(
+        "--from", dest="source", type=Path, metavar="FOLDER", help="folder that the pictures lie in"
     )
     export = _add(commands, "export", "Print every event of one job.", command_jobs.run_export)
     export.add_argument("job", metavar="JOB", help="id of the job")

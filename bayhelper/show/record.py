@@ -35,6 +35,7 @@ def record(
         "High spots and runs": _defects(job, times),
         "Done although the helper warned": overruled(job, times),
         "Notes": _notes(job, times, clip_faults or {}),
+        "Photographs": _photographs(job, times),
         "Until it has cured": _cure(job, times),
         "Cautions": cautions(job),
     }
@@ -129,6 +130,15 @@ def _notes(job: Job, times: Times, faults: Mapping[str, str]) -> list[str]:
         f"[{', '.join(_clip(clip, faults) for clip in note.clips) or 'typed'}]"
         for note in job.notes
     ] or ["none"]
+
+
+def _photographs(job: Job, times: Times) -> list[str]:
+    return [
+        f"{times.clock(p.taken_at_utc)}  {plain(p.panel) if p.panel else 'the car'}, "
+        f"{p.stage.replace('_', ' ') or 'before the job'}: {p.file}"
+        f"{'' if p.time_from == 'exif' else ' (time of the file)'}"
+        for p in sorted(job.photos, key=lambda photo: photo.taken_at_utc)
+    ] or ["none kept"]
 
 
 def _clip(name: str, faults: Mapping[str, str]) -> str:

@@ -547,6 +547,22 @@ class NoteTranscribed(Event):
 
 
 @dataclass(frozen=True, kw_only=True)
+class PhotoKept(Event):
+    file: str
+    """Name of the copy in the job's folder of photographs."""
+    sha256: str
+    """SHA-256 of it in hexadecimal digits."""
+    taken_at_utc: datetime
+    """When it was taken."""
+    time_from: str
+    """'exif' when the picture says so, 'file' when only the file does."""
+    stage: str = ""
+    """Stage then running; empty before the job."""
+    panel: str = ""
+    """Panel then worked on; empty for the car."""
+
+
+@dataclass(frozen=True, kw_only=True)
 class NoteEnded(Event):
     note: str
     """Id of the note."""
