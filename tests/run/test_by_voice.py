@@ -43,6 +43,7 @@ TABLE = {
     "buffed": ("buffed", "Buffed", "buffed"),
     "checked": ("checked", "Checked", "checked"),
     "what is bare": ("ask_bare", "Spoken", "bare"),
+    "what is unwiped": ("ask_unwiped", "Spoken", "unwiped"),
     "polish on": ("polish_on", "PolishPutOn", "dirty_pad"),
     "section done": ("section_done", "SectionDone", NO_WORDS),
     "pad cleaned": ("pad_cleaned", "PadCleaned", "pad_cleaned"),
