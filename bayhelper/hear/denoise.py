@@ -17,7 +17,7 @@ import numpy as np
 import soxr
 
 from bayhelper.hear.endpoint import PATIENCE_S, RATE_HZ, EndPointer
-from bayhelper.hear.levels import NOISY_BELOW_DB, range_db
+from bayhelper.hear.levels import CLEAN_BELOW_DB, range_db
 from bayhelper.terms.errors import HearingError
 from bayhelper.terms.ports import Suppressor
 from bayhelper.terms.sound import Sound
@@ -267,7 +267,7 @@ class CleanedPointer:
         ends = (round(at_s * RATE_HZ) * 2 for at_s in (utterance.start_s, utterance.end_s))
         start, end = (max(0, at - self._dropped) for at in ends)
         db = range_db(Sound(bytes(self._raw[start:end]), RATE_HZ))
-        if db < NOISY_BELOW_DB:
+        if db < CLEAN_BELOW_DB:
             return replace(utterance, range_db=db)
         start = max(0, self._ended - self._dropped, start - round(ONSET_S * RATE_HZ) * 2)
         return replace(

@@ -7,9 +7,8 @@ import numpy as np
 from bayhelper.terms.sound import Sound
 
 LOUD_PERCENT, SOFT_PERCENT = 95, 10
-NOISY_BELOW_DB = 30.0
-"""Range of an utterance below which noise lies in it: at 10 dB of noise it was 14 to 23 dB, in a
-quiet room 42 and more."""
+CLEAN_BELOW_DB = 30.0
+"""Range of an utterance below which what a suppressor made of it is read."""
 
 
 def level_db(pcm: bytes) -> float:

@@ -75,21 +75,31 @@ def plan(fronts: list[str]) -> list[tuple[Cell, int]]:
     1,512 recordings at 10 and at 5 dB, and half as many at clean.
     """
     cells: list[tuple[Cell, int]] = []
-    for number in range(18 * len(NOISES)):
-        first, in_round = fronts[0], number // len(NOISES)
-        cells += [(Cell(first, snr), number) for snr in ("10", "5")]
-        cells += [(Cell(first, "clean"), number)] if in_round < 9 else []
-        if in_round == 0:
-            cells += [(Cell(f, snr), number) for f in fronts[1:4] for snr in ("10", "5", "clean")]
-            cells += [(Cell(front, "10"), number) for front in fronts[4:]]
-        elif in_round == 1:
-            cells += [(Cell(first, snr), number) for snr in ("15", "20", "0")]
-        elif in_round == 2:
-            cells += [(Cell(first, "10", voice), number) for voice in VOICES]
-            cells += [(Cell(first, "10", make=make), number) for make in MAKES]
-        elif in_round == 3:
-            cells += [(Cell(first, snr, make="person"), number) for snr in ("clean", "5")]
+    for number in range(18):
+        levels = ("10", "5", "clean") if number < 9 else ("10", "5")
+        cells += _round(number, [Cell(fronts[0], snr) for snr in levels])
+        if number == 4:
+            cells += _others(fronts)
     return cells
+
+
+def _others(fronts: list[str]) -> list[tuple[Cell, int]]:
+    """A round of each other front, level, voice and make."""
+    first = fronts[0]
+    makes = [(make, "10") for make in MAKES] + [("person", "clean"), ("person", "5")]
+    return [
+        *_round(0, [Cell(f, snr) for f in fronts[1:4] for snr in ("10", "5", "clean")]),
+        *_round(0, [Cell(front, "10") for front in fronts[4:]]),
+        *_round(1, [Cell(first, snr) for snr in ("15", "20", "0")]),
+        *_round(2, [Cell(first, "10", voice) for voice in VOICES]),
+        *_round(2, [Cell(first, snr, make=make) for make, snr in makes if snr == "10"]),
+        *_round(3, [Cell(first, snr, make=make) for make, snr in makes if snr != "10"]),
+    ]
+
+
+def _round(number: int, cells: list[Cell]) -> list[tuple[Cell, int]]:
+    first = number * len(NOISES)
+    return [(cell, stream) for stream in range(first, first + len(NOISES)) for cell in cells]
 
 
 class Cache:
