@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 import soundfile
 
-from bayhelper.hear.accept import Ear
+from bayhelper.hear.accept import UNCLEAR, Ear
 from bayhelper.hear.endpoint import EndPointer
 from bayhelper.hear.free_process import FreeProcess
 from bayhelper.hear.levels import level_db
@@ -287,3 +287,21 @@ def test_the_address_alone_is_no_command(ear, offer):
         assert not hearing.accepted, hearing.text
     assert hearing.addressed and hearing.why == UNSAID
     assert ear.listen(whole_recording(FIXTURES / row["file"]), offer, False).accepted
+
+
+def test_what_sounds_as_much_like_another_command_is_asked_where_it_is_noisy(ear, offer):
+    """Eighty and eighteen: neither free speech nor the address tells them apart."""
+    row = next(row for row in COMMANDS if row["words"] == "workshop copy humidity eighty percent")
+    quiet = ear.listen(whole_recording(FIXTURES / row["file"]), offer, False)
+    assert quiet.accepted and 0.5 < quiet.evidence.rival_lead < 4.0
+    hearing = ear.listen(noisy(row, "extractor", 15.0), offer, False)
+    assert (hearing.accepted, hearing.why) == (False, UNCLEAR)
+    assert hearing.near.likely and hearing.near.command.name == "set_humidity"
+
+
+def test_a_rival_that_lies_in_a_gap_between_words_is_none(ear, offer):
+    """'Hood surface temperature' beside 'surface temperature': 0.12 s are too short for a hood."""
+    words = "workshop copy surface temperature nineteen degrees"
+    row = next(row for row in COMMANDS if row["words"] == words)
+    hearing = ear.listen(whole_recording(FIXTURES / row["file"]), offer, False)
+    assert hearing.accepted and hearing.evidence.rival_lead == float("inf")
