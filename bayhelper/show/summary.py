@@ -6,7 +6,9 @@ from dataclasses import asdict
 from datetime import datetime
 from typing import Any
 
+from bayhelper.decide.curing import kept_until
 from bayhelper.decide.job import Job
+from bayhelper.decide.seams import bare_seams, unwiped_seams
 
 
 def summary(job: Job) -> dict[str, Any]:
@@ -32,8 +34,15 @@ def summary(job: Job) -> dict[str, Any]:
         "parts": [_plain(asdict(part)) for part in job.parts.values()],
         "pad": _plain(asdict(job.pad)),
         "laps": [list(lap) for lap in sorted(job.laps)],
+        "bare": [seam.id for seam in bare_seams(job)],
+        "unwiped": [seam.id for seam in unwiped_seams(job)],
         "defects": [_plain(asdict(defect)) for defect in job.defects],
         "notes": [_plain(asdict(note)) for note in job.notes],
+        "photos": [_plain(asdict(photo)) for photo in job.photos],
+        "keep": [
+            {"rule": kept.keep.rule, "until_utc": _plain(kept.until_utc)}
+            for kept in kept_until(job)
+        ],
         "decisions": job.number,
         "undone": sorted(job.undone),
     }

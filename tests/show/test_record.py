@@ -17,6 +17,7 @@ from bayhelper.run.resources import grammar_texts
 from bayhelper.sheets.bodies import load_body
 from bayhelper.show.cautions import DEFER
 from bayhelper.show.record import record
+from bayhelper.show.summary import summary
 from bayhelper.show.times import Times
 from bayhelper.understand.offer import Library, Scope
 from bayhelper.understand.sample import canonical
@@ -67,6 +68,7 @@ HEADINGS = (
     "High spots and runs",
     "Done although the helper warned",
     "Notes",
+    "Photographs",
     "Until it has cured",
     "Cautions",
 )
@@ -246,6 +248,16 @@ def test_notes_and_cure(paper):
     assert note.endswith("n1: a deep scratch stays as it is [typed]")
     told = section(paper, "Until it has cured")
     assert any("sap" in line for line in told)
+
+
+def test_programs_are_told_the_same(typed, events):
+    job = summary(typed[1])
+    last = max(event["at_utc"] for event in events if event["type"] == "Buffed")
+    dry, wash = job["keep"]
+    after = datetime.fromisoformat(dry["until_utc"]) - datetime.fromisoformat(last)
+    assert (dry["rule"], after) == ("Keep dry and free of dust", timedelta(hours=24))
+    assert wash["rule"] == "No washing"
+    assert job["photos"] == [] and set(job["bare"]).isdisjoint(job["unwiped"])
 
 
 def test_what_the_car_must_be_kept_from_has_its_dates(paper, events):
