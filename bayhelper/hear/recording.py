@@ -13,7 +13,7 @@ import soxr
 
 from bayhelper.hear.denoise import CleanedPointer, open_pointer, open_suppressor
 from bayhelper.hear.endpoint import RATE_HZ, EndPointer
-from bayhelper.hear.levels import CLEAN_BELOW_DB, range_db
+from bayhelper.hear.levels import range_db
 from bayhelper.terms.errors import HearingError
 from bayhelper.terms.sound import Sound
 from bayhelper.terms.utterance import Utterance
@@ -91,8 +91,7 @@ def whole_recording(path: Path, suppressor: str = "off") -> Utterance:
     cleaner = open_suppressor(suppressor)
     if cleaner is not None:
         raw_range_db = range_db(sound)
-        if raw_range_db < CLEAN_BELOW_DB:
-            sound = Sound(cleaner.feed(sound.pcm) + cleaner.finish(), RATE_HZ)
+        sound = Sound(cleaner.feed(sound.pcm) + cleaner.finish(), RATE_HZ)
         cleaner.close()
     return Utterance(sound, 0.0, sound.length_s, "file", str(path), range_db=raw_range_db)
 
