@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import io
-import os
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -13,6 +12,7 @@ from typing import Literal
 import numpy as np
 import soundfile
 
+from bayhelper.remember.kept_files import keep_file
 from bayhelper.terms.errors import RecordError
 from bayhelper.terms.events import Decision, NoteClipKept, SpeechHeard
 from bayhelper.terms.sound import Sound
@@ -55,19 +55,7 @@ class Clips:
         soundfile.write(packed, np.frombuffer(sound.pcm, "<i2"), sound.rate_hz, format="FLAC")
         folder = self._folder / job
         try:
-            folder.mkdir(parents=True, exist_ok=True)
-            file = folder / f"{name}.flac"
-            number = 1
-            while file.exists():
-                number += 1
-                file = folder / f"{name}-{number}.flac"
-            part = file.with_suffix(".part")
-            with part.open("wb") as stream:
-                stream.write(packed.getvalue())
-                stream.flush()
-                os.fsync(stream.fileno())
-            part.rename(file)
-            _sync_folder(folder)
+            file = keep_file(folder, f"{name}.flac", packed.getvalue())
         except OSError as error:
             raise RecordError(
                 f"The recording {name} of job {job} cannot be kept in {folder}: {error}. "
@@ -101,12 +89,3 @@ class Clips:
                 "transcript and the rest of the record are not touched by that."
             ) from error
         return Sound(samples.astype("<i2").tobytes(), rate_hz)
-
-
-def _sync_folder(folder: Path) -> None:
-    """Bring the new name to disk too: fsync of a file does not cover its directory entry."""
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)

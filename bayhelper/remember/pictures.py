@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-import os
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime, tzinfo
@@ -12,6 +11,7 @@ from typing import Literal
 
 import exifread
 
+from bayhelper.remember.kept_files import keep_file
 from bayhelper.terms.errors import RecordError
 
 ENDINGS = (".jpg", ".jpeg", ".png", ".heic", ".webp", ".tif", ".tiff")
@@ -87,17 +87,7 @@ class Pictures:
         """
         folder = self._folder / job
         try:
-            folder.mkdir(parents=True, exist_ok=True)
-            file, number = folder / picture.file.name, 1
-            while file.exists():
-                number += 1
-                file = folder / f"{picture.file.stem}-{number}{picture.file.suffix}"
-            part = file.with_suffix(".part")
-            with part.open("wb") as stream:
-                stream.write(picture.file.read_bytes())
-                stream.flush()
-                os.fsync(stream.fileno())
-            part.rename(file)
+            file = keep_file(folder, picture.file.name, picture.file.read_bytes())
         except OSError as error:
             raise RecordError(
                 f"The photograph {picture.file} cannot be kept in {folder}: {error}. "

@@ -86,14 +86,13 @@ def plan(fronts: list[str]) -> list[tuple[Cell, int]]:
 def _others(fronts: list[str]) -> list[tuple[Cell, int]]:
     """A round of each other front, level, voice and make."""
     first = fronts[0]
-    makes = [(make, "10") for make in MAKES] + [("person", "clean"), ("person", "5")]
     return [
         *_round(0, [Cell(f, snr) for f in fronts[1:4] for snr in ("10", "5", "clean")]),
         *_round(0, [Cell(front, "10") for front in fronts[4:]]),
         *_round(1, [Cell(first, snr) for snr in ("15", "20", "0")]),
         *_round(2, [Cell(first, "10", voice) for voice in VOICES]),
-        *_round(2, [Cell(first, snr, make=make) for make, snr in makes if snr == "10"]),
-        *_round(3, [Cell(first, snr, make=make) for make, snr in makes if snr != "10"]),
+        *_round(2, [Cell(first, "10", make=make) for make in MAKES]),
+        *_round(3, [Cell(first, snr, make="person") for snr in ("clean", "5")]),
     ]
 
 
