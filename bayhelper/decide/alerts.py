@@ -182,8 +182,9 @@ def _walk(
 def _group(pending: list[tuple[datetime, Deadline]], memory: Memory) -> list[Deadline]:
     """What is raised together at the first pending instant.
 
-    With a sentence come all that are due within GROUP_S, and repeats of the same kind whenever they
-    are due, so that several panels that wait for the same thing are named at once. Of two alerts
+    With a sentence come all that are due within GROUP_S, a panel with the small part that is wiped
+    in one go with it, and repeats of the same kind whenever they are due, so that several panels
+    that wait for the same thing are named at once. Of two alerts
     about one subject only the earlier comes. Tones without words are raised by themselves.
     """
     at_utc = pending[0][0]
@@ -191,12 +192,15 @@ def _group(pending: list[tuple[datetime, Deadline]], memory: Memory) -> list[Dea
     spoken = {d.alert for d in first if d.alert not in TONE_ONLY}
     if not spoken:
         return first
+    subjects = {d.subject for d in first if d.alert == "wipe_now"}
     group: list[Deadline] = []
     taken: set[tuple[str, str]] = set()
     for due_utc, deadline in pending:
         if deadline.alert in TONE_ONLY:
             continue
         soon = due_utc <= at_utc + timedelta(seconds=GROUP_S)
+        from_utc = deadline.joins_from_utc
+        soon = soon or (deadline.joins in subjects and from_utc is not None and from_utc <= at_utc)
         same = deadline.alert in spoken and _remembered(deadline, memory) is not None
         line = (_line(deadline.alert), deadline.subject)
         if (soon or same) and line not in taken:
@@ -232,6 +236,7 @@ def _standing(
                 d.alert in LATER,
                 d.urgency == Urgency.SOFT and _remembered(d, memory) is not None,
                 d.limit_at_utc,
+                not d.small,
                 d.alert,
                 d.subject,
             ),

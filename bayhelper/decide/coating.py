@@ -17,6 +17,7 @@ from bayhelper.decide.outcome import Outcome
 from bayhelper.decide.seams import Act, across, leaving, round_of, seam_between, unwiped_seams
 from bayhelper.decide.seams import lapped as seam_lapped
 from bayhelper.decide.setting import trial_cure
+from bayhelper.decide.small_parts import included
 from bayhelper.decide.walking import in_walking_order
 from bayhelper.terms import events as ev
 from bayhelper.terms.body import Seam
@@ -99,7 +100,7 @@ def _to_try(job: Job, command: Command, at_utc: datetime) -> list[Part]:
     """Covered parts that a trial wipe can mean; those due for one before all others."""
     if text_slot(command, "panel"):
         return _on(job, command, "covered")
-    waiting = [part for part in job.open_parts() if part.state == "covered"]
+    waiting = [p for p in job.open_parts() if p.state == "covered" and not p.included_in]
     waiting.sort(key=lambda part: (best_at_utc(part) or at_utc, part.key))
     trials = [(trial_at_utc(part, job.day_window is not None), part) for part in waiting]
     due = [part for trial_utc, part in trials if trial_utc is not None and trial_utc <= at_utc]
@@ -174,13 +175,17 @@ def _covered_assumed(part: Part, at_utc: datetime) -> ev.Covered:
 
 
 def levelled(job: Job, command: Command, at_utc: datetime) -> Outcome:
-    """The product is off the panel; a forgotten 'covered' is worked out."""
+    """The product is off the panel, small parts done with it included.
+
+    A forgotten 'covered' is worked out.
+    """
     panel, by = text_slot(command, "panel"), text_slot(command, "by")
     events: list[ev.Event] = []
-    for part in _on(job, command, "laying", "covered"):
+    mine = _on(job, command, "laying", "covered")
+    for part in (*(included(job, panel, "covered") if mine else ()), *mine):
         if part.state == "laying":
             events.append(_covered_assumed(part, at_utc))
-        events.append(ev.Levelled(at_utc=at_utc, panel=panel, half=part.half, by=by))
+        events.append(ev.Levelled(at_utc=at_utc, panel=part.panel, half=part.half, by=by))
     if not events:
         return answers.refuse("not_covered", panel=panel)
     if command.slots.get("all_round"):
@@ -196,10 +201,10 @@ def buffed(job: Job, command: Command, at_utc: datetime, insisted: bool) -> Outc
     last = all(p in mine or p.state in ("buffed", "done") for p in job.parts_of(panel))
     if mine and last and not insisted and leaving(job, panel):
         return leaving_bare(job, command, at_utc, panel)
-    for part in mine:
+    for part in (*(included(job, panel, "covered", "levelled") if mine else ()), *mine):
         if part.state == "covered":
-            events.append(ev.Levelled(at_utc=at_utc, panel=panel, half=part.half, by=by))
-        events.append(ev.Buffed(at_utc=at_utc, panel=panel, half=part.half, by=by))
+            events.append(ev.Levelled(at_utc=at_utc, panel=part.panel, half=part.half, by=by))
+        events.append(ev.Buffed(at_utc=at_utc, panel=part.panel, half=part.half, by=by))
     if not events:
         return answers.refuse("not_covered", panel=panel)
     outcome = answers.did(events, "buffed", panel=panel, half=text_slot(command, "half"))
@@ -216,10 +221,10 @@ def checked(job: Job, command: Command, at_utc: datetime) -> Outcome:
     panel = text_slot(command, "panel")
     if not all(part.state in ("buffed", "done") for part in job.parts_of(panel)):
         return answers.refuse("not_buffed", panel=panel)
+    by = text_slot(command, "by")
+    looked = (panel, *(part.panel for part in included(job, panel, "buffed", "done")))
     return answers.did(
-        (ev.Checked(at_utc=at_utc, panel=panel, by=text_slot(command, "by")),),
-        "checked",
-        panel=panel,
+        [ev.Checked(at_utc=at_utc, panel=one, by=by) for one in looked], "checked", panel=panel
     )
 
 
@@ -279,7 +284,7 @@ def more_time(job: Job, command: Command, at_utc: datetime) -> Outcome:
         return answers.refuse("not_covered", panel=text_slot(command, "panel"))
     events = [
         ev.TimeExtended(at_utc=at_utc, panel=p.panel, half=p.half, extra_s=60 * minutes)
-        for p in parts
+        for p in (*parts, *included(job, parts[0].panel, "covered"))
     ]
     return answers.did(events, "more_time", panel=parts[0].panel, extra_s=60 * minutes)
 

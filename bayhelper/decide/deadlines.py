@@ -41,6 +41,8 @@ LATER: dict[str, tuple[str, ...]] = {
 }
 """Alerts about the same subject that take the place of an earlier one once they are due."""
 
+TOGETHER_S = 90.0
+"""A panel that is due so soon after a small part done with it is wiped in one go with that."""
 LAP_SHARE = 0.5
 """Seams should be lapped within this share of the best time after covered."""
 
@@ -59,6 +61,12 @@ class Deadline:
     """When it is too late, for what is closing; else the due time."""
     neighbours: tuple[str, ...] = ()
     """Panels across the bare seams."""
+    small: bool = False
+    """Whether it is a mirror or the like, named before the panel that it was done with."""
+    joins: str = ""
+    """Small part with which it may be told, although it is due a little later."""
+    joins_from_utc: datetime | None = None
+    """From when on."""
 
     @property
     def key(self) -> str:
@@ -108,21 +116,47 @@ def _at(
 
 
 def _setting(job: Job) -> Iterator[Deadline]:
-    for part in job.open_parts():
+    for part in _clocked(job):
         trial = clocks.trial_at_utc(part, job.day_window is not None)
         best = clocks.best_at_utc(part)
         closing, latest = clocks.closing_at_utc(part), clocks.latest_at_utc(part)
-        if trial is not None:
+        if trial is not None and not part.included_in:
             yield _at("trial_ready", part.key, trial)
-        if best is not None and part.grabbed_at_utc is None:
-            yield _at("wipe_now", part.key, best)
+        small = bool(part.included_in)
+        if best is not None and part.grabbed_at_utc is None and not _called(job, part):
+            joins, from_utc = _joins(job, part)
+            yield Deadline("wipe_now", part.key, best, best, (), small, joins, from_utc)
         if closing is not None and latest is not None:
-            yield _at("closing", part.key, closing, latest)
-            yield _at("overdue", part.key, latest)
+            yield Deadline("closing", part.key, closing, latest, small=small)
+            yield Deadline("overdue", part.key, latest, latest, small=small)
+
+
+def _called(job: Job, part: Part) -> bool:
+    """Whether a trial on the panel that a small part was done with called for wiping both."""
+    return any(one.ready_at_utc or one.grabbed_at_utc for one in job.parts_of(part.included_in))
+
+
+def _clocked(job: Job) -> Iterator[Part]:
+    """Open parts; of the small ones that were done with one panel, only the oldest."""
+    told: set[str] = set()
+    for part in job.open_parts():
+        if part.included_in not in told:
+            yield part
+        if part.included_in:
+            told.add(part.included_in)
+
+
+def _joins(job: Job, part: Part) -> tuple[str, datetime | None]:
+    """The small part that is wiped in one go with this one, and from when on that may be."""
+    small = next((one for one in _clocked(job) if one.included_in == part.panel), None)
+    earliest, best = clocks.earliest_at_utc(part), clocks.best_at_utc(part)
+    if small is None or earliest is None or best is None:
+        return "", None
+    return small.key, max(earliest, best - timedelta(seconds=TOGETHER_S))
 
 
 def _bare(job: Job) -> Iterator[Deadline]:
-    for panel in dict.fromkeys(part.panel for part in job.open_parts()):
+    for panel in dict.fromkeys(p.panel for p in job.open_parts() if not p.included_in):
         covered = [
             _after(part.covered_at_utc, LAP_SHARE * part.window.best_s)
             for part in job.parts_of(panel)
@@ -152,7 +186,7 @@ def _coated(job: Job) -> Iterator[Deadline]:
     coating = job.product("coating")
     look_again_s = coating.look_again_s if coating else None
     for part in job.parts.values():
-        if part.buffed_at_utc is None or part.state not in ("buffed", "done"):
+        if part.included_in or part.buffed_at_utc is None or part.state not in ("buffed", "done"):
             continue
         since_utc = _to_look_at_since(job, part)
         if look_again_s is not None and since_utc is not None:

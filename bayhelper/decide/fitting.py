@@ -20,6 +20,7 @@ from bayhelper.decide.outcome import Outcome
 from bayhelper.decide.recoat import by_recoat
 from bayhelper.decide.seams import own_panels
 from bayhelper.decide.setting import window_now
+from bayhelper.decide.small_parts import included
 from bayhelper.reckon.lookahead import MOST_TASKS, STEP_S, Laying, Task, schedule, start_in_s
 from bayhelper.reckon.window import usual_lay_down_s
 from bayhelper.terms.body import Panel
@@ -76,7 +77,7 @@ def level_s(job: Job, part: Part, who: str) -> float:
             (one.buffed_at_utc - one.levelled_at_utc).total_seconds(),
         )
         for one in job.parts.values()
-        if one.by == who and one.levelled_at_utc and one.buffed_at_utc
+        if one.by == who and one.levelled_at_utc and one.buffed_at_utc and not one.included_in
     ]
     m2 = laying.area_m2(job, part.panel, part.half)
     return REACH_S + usual_lay_down_s(m2, LEVEL_S_PER_M2, measured)
@@ -85,7 +86,8 @@ def level_s(job: Job, part: Part, who: str) -> float:
 def work_of(job: Job, by: str, at_utc: datetime) -> Work:
     """The open parts as tasks, and who is still laying one down.
 
-    A part that is past its latest is wanted at once.
+    A part that is past its latest is wanted at once. Small parts are wiped with their panel, which
+    is therefore wanted when they are.
     """
     people = people_of(job, by)
     free_s = dict.fromkeys(people, 0.0)
@@ -95,6 +97,10 @@ def work_of(job: Job, by: str, at_utc: datetime) -> Work:
         latest = latest_at_utc(part)
         if earliest is None or latest is None or covered is None or best is None:
             continue
+        if part.included_in:
+            continue
+        small = included(job, part.panel, "covered")
+        best = min([best, *(at for one in small if (at := best_at_utc(one)) is not None)])
         takes_s = tuple(level_s(job, part, who) for who in people)
         opens_s, best_s, latest_s = (_from_now(at_utc, one) for one in (earliest, best, latest))
         closes_s = max(opens_s, _aimed_s(best_s, latest_s))
@@ -187,8 +193,9 @@ def lay(job: Job, command: Command, at_utc: datetime, insisted: bool) -> Outcome
 
 def ask_all_off(job: Job, command: Command, at_utc: datetime) -> Outcome:
     """The order in which to wipe everything now: what is nearest to grabbing first."""
-    parts = [(latest, p.key) for p in job.open_parts() if (latest := latest_at_utc(p)) is not None]
-    return answers.answer("all_off", parts=tuple(key for _, key in sorted(parts)))
+    parts = [(latest, p) for p in job.open_parts() if (latest := latest_at_utc(p)) is not None]
+    parts.sort(key=lambda one: (one[0], not one[1].included_in, one[1].key))
+    return answers.answer("all_off", parts=tuple(part.key for _, part in parts))
 
 
 def _fits(work: Work, tasks: Sequence[Task]) -> bool:
@@ -230,10 +237,11 @@ def _laying(job: Job, work: Work, panel: str, by: str, at_utc: datetime) -> Layi
 
 def _last_worked(job: Job) -> str:
     """The panel that was levelled last, or else laid last."""
-    levelled = [(p.levelled_at_utc, p.panel) for p in job.parts.values() if p.levelled_at_utc]
+    own = [part for part in job.parts.values() if not part.included_in]
+    levelled = [(p.levelled_at_utc, p.panel) for p in own if p.levelled_at_utc]
     if levelled:
         return max(levelled)[1]
-    started = [(p.started_at_utc, p.panel) for p in job.parts.values() if p.started_at_utc]
+    started = [(p.started_at_utc, p.panel) for p in own if p.started_at_utc]
     return max(started)[1] if started else ""
 
 

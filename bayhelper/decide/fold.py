@@ -198,6 +198,7 @@ def _laying(job: Job, e: ev.LayDownStarted) -> Job:
         buffed_at_utc=None,
         checked_at_utc=None,
         by=e.by,
+        included_in=e.included_in,
     )
     if not e.half:
         return job

@@ -65,6 +65,8 @@ class Part:
     """When it was looked over."""
     by: str = ""
     """Who laid it, when known."""
+    included_in: str = ""
+    """Panel in whose lay-down this small part was done first; empty for its own."""
 
     @property
     def key(self) -> str:
@@ -314,9 +316,13 @@ class Job:
         return halves or (self.part(panel),)
 
     def open_parts(self) -> tuple[Part, ...]:
-        """Parts with product on them, the one laid first first."""
+        """Parts with product on them, the one laid first first; small ones before their panel."""
         found = [p for p in self.parts.values() if p.state in OPEN_STATES]
-        return tuple(sorted(found, key=lambda p: (p.started_at_utc or self.opened_at_utc, p.key)))
+
+        def age(part: Part) -> tuple[datetime, bool, str]:
+            return part.started_at_utc or self.opened_at_utc, not part.included_in, part.key
+
+        return tuple(sorted(found, key=age))
 
     def product(self, role: str) -> Product | None:
         """The product that the plan names for a role."""

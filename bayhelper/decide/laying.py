@@ -14,6 +14,7 @@ from bayhelper.decide.machine import panel_triggers
 from bayhelper.decide.outcome import Outcome
 from bayhelper.decide.recoat import recoat_times
 from bayhelper.decide.setting import window_now
+from bayhelper.decide.small_parts import done_first
 from bayhelper.reckon.window import usual_lay_down_s
 from bayhelper.terms import events as ev
 from bayhelper.terms.command import Command
@@ -61,7 +62,8 @@ def part_to_lay(job: Job, panel: str, half: str) -> Part | None:
 
 def left_behind(job: Job, panel: str, by: str) -> Part | None:
     """The part that this person laid last, elsewhere, if its panel still has bare seams."""
-    mine = [p for p in job.open_parts() if p.by == by and p.panel != panel]
+    mine = [p for p in job.open_parts() if p.by == by and panel not in (p.panel, p.included_in)]
+    mine = [p for p in mine if not p.included_in]
     return mine[-1] if mine and seams.leaving(job, mine[-1].panel) else None
 
 
@@ -155,8 +157,12 @@ def covered(job: Job, command: Command, at_utc: datetime, insisted: bool) -> Out
     all_round = bool(command.slots.get("all_round"))
     if all_round:
         events += laps(job, panel, "laying", at_utc)
+    small = tuple(done_first(apply_events(job, events, None), panel, at_utc))
+    events += small
     after = apply_events(job, events, None)
-    due = [best for name in halves if (best := best_at_utc(after.part(panel, name))) is not None]
+    wet = [after.part(panel, name) for name in halves]
+    wet += [after.part(event.panel) for event in small if isinstance(event, ev.Covered)]
+    due = [best for part in wet if (best := best_at_utc(part)) is not None]
     return answers.did(
         events,
         "covered",

@@ -36,7 +36,7 @@ def host(job: Job, panel_id: str) -> str:
     panel = job.body.panel(panel_id)
     if panel is None or not panel.covered_with:
         return panel_id
-    own = any(part.layer > 0 for part in job.parts_of(panel_id))
+    own = any(part.layer > 0 and not part.included_in for part in job.parts_of(panel_id))
     return panel_id if own else panel.covered_with
 
 

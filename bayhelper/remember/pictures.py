@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import os
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime, tzinfo
@@ -34,27 +35,42 @@ class Picture:
 
 
 def pictures_in(folder: Path, zone: tzinfo | None) -> Iterator[Picture]:
-    """The photographs of a folder, in the order in which they were taken.
+    """The photographs of a folder, in the order in which they were taken; see picture_of.
 
-    A camera that writes no offset from UTC is taken to show the time of `zone`, or this computer's.
+    Raises RecordError when the folder cannot be read.
+    """
+    found = [picture_of(file, zone) for file, _ in picture_files(folder)]
+    yield from sorted(found, key=lambda one: (one.taken_at_utc, one.file.name))
+
+
+def picture_files(folder: Path) -> list[tuple[Path, os.stat_result]]:
+    """The files of a folder that are photographs by their name, with size and time.
+
     Raises RecordError when the folder cannot be read.
     """
     try:
         files = [file for file in folder.iterdir() if file.suffix.lower() in ENDINGS]
-        found = [_picture(file, zone) for file in files if file.is_file()]
+        return [(file, file.stat()) for file in files if file.is_file()]
     except OSError as error:
         raise RecordError(
             f"The photographs in {folder} cannot be read: {error}. Name the folder they lie in."
         ) from error
-    yield from sorted(found, key=lambda one: (one.taken_at_utc, one.file.name))
 
 
-def _picture(file: Path, zone: tzinfo | None) -> Picture:
-    content = file.read_bytes()
-    with file.open("rb") as stream:
-        tags = exifread.process_file(stream, details=False)
+def picture_of(file: Path, zone: tzinfo | None) -> Picture:
+    """A photograph with its time and checksum.
+
+    A camera that writes no offset from UTC is taken to show the time of `zone`, or this computer's.
+    Raises RecordError when the file cannot be read.
+    """
+    try:
+        content = file.read_bytes()
+        with file.open("rb") as stream:
+            tags = exifread.process_file(stream, details=False)
+        written = datetime.fromtimestamp(file.stat().st_mtime, UTC)
+    except OSError as error:
+        raise RecordError(f"The photograph {file} cannot be read: {error}. Look at it.") from error
     taken = _taken(str(tags.get(TAKEN, "")), str(tags.get(OFFSET, "")), zone)
-    written = datetime.fromtimestamp(file.stat().st_mtime, UTC)
     return Picture(
         file=file,
         sha256=hashlib.sha256(content).hexdigest(),

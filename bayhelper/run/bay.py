@@ -21,6 +21,7 @@ from bayhelper.remember.journal import Journal
 from bayhelper.run.air_watch import AirWatch
 from bayhelper.run.foresee import coming_alerts
 from bayhelper.run.mouth import Speaks
+from bayhelper.run.photo_watch import PhotoWatch
 from bayhelper.run.timeline import Timeline
 from bayhelper.speak.names import Names
 from bayhelper.speak.phrasing import words
@@ -63,9 +64,10 @@ class Bay:
         follow_on_s: float,
         foresee: int = 0,
         air_watch: AirWatch | None = None,
+        photo_watch: PhotoWatch | None = None,
     ) -> None:
-        """`foresee` says how many alerts to come have their sentences rendered ahead; `air_watch`
-        is asked for new rows of a logger as time passes.
+        """`foresee` says how many alerts to come have their sentences rendered ahead; the watches
+        are asked for new rows of a logger, and new photographs, as time passes.
         """
         self._journal = journal
         self._clips = clips
@@ -78,6 +80,7 @@ class Bay:
         self._follow_on_s = follow_on_s
         self._foresee = foresee
         self._air_watch = air_watch
+        self._photo_watch = photo_watch
         self._follow_until_utc: datetime | None = None
         self._heard = 0
         self.job = job
@@ -95,6 +98,15 @@ class Bay:
             self._settle(now_utc, outcome, cause="deadline")
         if self._air_watch is not None and self.job is not None:
             self._look_at_air(self._air_watch, self.job, now_utc)
+        if self._photo_watch is not None and self.job is not None:
+            self._look_for_photos(self._photo_watch, self.job, now_utc)
+
+    def _look_for_photos(self, watch: PhotoWatch, job: Job, now_utc: datetime) -> None:
+        kept, fault = watch.look(job, now_utc)
+        if fault:
+            self._timeline.notice(fault)
+        if kept:
+            self._settle(now_utc, Outcome(kept), cause="repair")
 
     def _look_at_air(self, watch: AirWatch, job: Job, now_utc: datetime) -> None:
         row, fault = watch.look(now_utc)

@@ -8,10 +8,11 @@ from pathlib import Path
 
 from bayhelper.decide.fold import apply, fold
 from bayhelper.decide.job import Job
-from bayhelper.decide.photographs import is_kept, placed
+from bayhelper.decide.photographs import is_kept
 from bayhelper.remember.history import History
 from bayhelper.remember.journal import Journal
 from bayhelper.remember.pictures import Pictures, pictures_in
+from bayhelper.run.photo_watch import keep_picture
 from bayhelper.run.settings import data_folder
 from bayhelper.run.timekeeping import clock_after
 from bayhelper.terms.events import Decision, PhotoKept
@@ -46,20 +47,12 @@ def _keep(folder: Path, job: Job, source: Path) -> Job:
             if is_kept(job, picture.sha256):
                 continue
             now_utc = clock.now_utc()
-            name = pictures.keep(job.id, picture)
-            kept = PhotoKept(
-                at_utc=now_utc,
-                file=name,
-                sha256=picture.sha256,
-                taken_at_utc=picture.taken_at_utc,
-                time_from=picture.time_from,
-            )
             decision = Decision(
                 job=job.id,
                 number=job.number + 1,
                 at_utc=now_utc,
                 cause="repair",
-                events=(placed(job, kept),),
+                events=(keep_picture(pictures, job, picture, now_utc),),
             )
             journal.append(decision)
             job = apply(job, decision)

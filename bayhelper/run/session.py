@@ -13,10 +13,12 @@ from bayhelper.decide.job import Job
 from bayhelper.remember.clips import Clips
 from bayhelper.remember.history import History
 from bayhelper.remember.journal import Journal
+from bayhelper.remember.pictures import Pictures
 from bayhelper.run.air_watch import AirWatch
 from bayhelper.run.bay import Bay, Ear
 from bayhelper.run.mouth import Mouth, Speaks
 from bayhelper.run.parts import build_desk, build_library, build_scope
+from bayhelper.run.photo_watch import PhotoWatch
 from bayhelper.run.settings import Settings
 from bayhelper.run.timeline import Timeline
 from bayhelper.speak.voice_process import VoiceProcess
@@ -93,9 +95,14 @@ def open_bay(
             follow_on_s=settings.follow_on_s,
             foresee=FORESEEN if live else 0,
             air_watch=AirWatch(Path(settings.air_file)) if settings.air_file else None,
+            photo_watch=_photo_watch(folder, settings.photo_folder),
         )
         bay.take_up(now_utc)
         yield bay, mouth
+
+
+def _photo_watch(folder: Path, source: str) -> PhotoWatch | None:
+    return PhotoWatch(Path(source), Pictures(folder)) if source else None
 
 
 def open_job(folder: Path) -> Job | None:

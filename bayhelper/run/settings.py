@@ -85,6 +85,8 @@ class Settings:
     """File that a logger of the air appends to: lines of time,temp_c,rh_percent."""
     air_stale_min: float = 60.0
     """Readings of the air older than this are said to be old, minutes."""
+    photo_folder: str = ""
+    """Folder that photographs of the job are dropped into while it is open."""
     voice: str = ""
     """Id of the voice; empty for the one that goes with the dialect."""
     voice_rate_wpm: int = 165

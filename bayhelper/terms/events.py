@@ -293,6 +293,8 @@ class LayDownStarted(Event):
     """Whether the instant was worked out from 'covered' and the usual lay-down time."""
     insisted: bool = False
     """Whether a warning was overruled."""
+    included_in: str = ""
+    """Panel in whose lay-down this small part was done first; empty for its own."""
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -14,7 +14,7 @@ from bayhelper.terms.effects import Say, Tone, Urgency
 from bayhelper.terms.events import AlertRaised
 from tests.decide.bench import TO_CORRECTION, Bench, alerts_said, at
 
-DOOR, OTHER = "left_front_door", "right_front_door"
+DOOR, OTHER = "left_quarter", "right_quarter"
 
 
 def test_a_trial_is_a_soft_tone_and_no_words():

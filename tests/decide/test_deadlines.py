@@ -21,18 +21,18 @@ def due(bench: Bench) -> dict[str, float]:
 def test_a_nominal_five_minutes_is_tried_after_two_and_wiped_at_five():
     """Two of five minutes for a first trial: common practice, no source."""
     bench = Bench()
-    bench.coat("left_front_door", 100, 160)
-    assert due(bench)["trial_ready:left_front_door"] == 160 + 120
-    assert due(bench)["wipe_now:left_front_door"] == 160 + 300
+    bench.coat("left_quarter", 100, 160)
+    assert due(bench)["trial_ready:left_quarter"] == 160 + 120
+    assert due(bench)["wipe_now:left_quarter"] == 160 + 300
 
 
 def test_latest_counts_from_the_first_stroke_and_earliest_from_the_last():
     """The first strokes of a panel are that much older than its last (a fact of the trade)."""
     quick, slow = Bench(), Bench()
-    quick.coat("left_front_door", 100, 110)
-    slow.coat("left_front_door", 100, 190)
-    assert due(quick)["overdue:left_front_door"] == due(slow)["overdue:left_front_door"] == 580
-    assert due(slow)["wipe_now:left_front_door"] > due(quick)["wipe_now:left_front_door"]
+    quick.coat("left_quarter", 100, 110)
+    slow.coat("left_quarter", 100, 190)
+    assert due(quick)["overdue:left_quarter"] == due(slow)["overdue:left_quarter"] == 580
+    assert due(slow)["wipe_now:left_quarter"] > due(quick)["wipe_now:left_quarter"]
 
 
 def test_a_long_lay_down_is_wiped_before_it_closes_and_never_before_the_earliest():
@@ -48,11 +48,11 @@ def test_a_long_lay_down_is_wiped_before_it_closes_and_never_before_the_earliest
 
 def test_without_covered_the_usual_lay_down_time_stands_for_it():
     bench = Bench()
-    bench.say("prepped", 0, panel="left_front_door")
-    bench.say("laying", 100, panel="left_front_door")
-    area_m2 = next(p.area_m2 for p in SALOON.panels if p.id == "left_front_door")
-    assert due(bench)["wipe_now:left_front_door"] == pytest.approx(100 + 90 * area_m2 + 300)
-    assert due(bench)["overdue:left_front_door"] == 100 + 480
+    bench.say("prepped", 0, panel="left_quarter")
+    bench.say("laying", 100, panel="left_quarter")
+    area_m2 = next(p.area_m2 for p in SALOON.panels if p.id == "left_quarter")
+    assert due(bench)["wipe_now:left_quarter"] == pytest.approx(100 + 90 * area_m2 + 300)
+    assert due(bench)["overdue:left_quarter"] == 100 + 480
 
 
 def test_halves_have_clocks_of_their_own():
@@ -68,26 +68,26 @@ def test_halves_have_clocks_of_their_own():
 
 def test_more_time_moves_best_and_latest():
     bench = Bench()
-    bench.coat("left_front_door", 100, 160)
+    bench.coat("left_quarter", 100, 160)
     before = due(bench)
-    bench.say("more_time", 200, panel="left_front_door", minutes=2.0)
+    bench.say("more_time", 200, panel="left_quarter", minutes=2.0)
     after = due(bench)
     for alert in ("wipe_now", "closing", "overdue"):
-        key = f"{alert}:left_front_door"
+        key = f"{alert}:left_quarter"
         assert after[key] == before[key] + 120
 
 
 def test_a_wet_trial_is_tried_again_a_minute_later():
     """Wet or dragging: wait one more minute of a nominal five (common practice, no source)."""
     bench = Bench()
-    bench.coat("left_front_door", 100, 160)
-    bench.say("trial", 285, panel="left_front_door", result="wet")
-    assert due(bench)["trial_ready:left_front_door"] == 285 + 60
-    bench.say("trial", 350, panel="left_front_door", result="clean")
-    assert "trial_ready:left_front_door" not in due(bench)
+    bench.coat("left_quarter", 100, 160)
+    bench.say("trial", 285, panel="left_quarter", result="wet")
+    assert due(bench)["trial_ready:left_quarter"] == 285 + 60
+    bench.say("trial", 350, panel="left_quarter", result="clean")
+    assert "trial_ready:left_quarter" not in due(bench)
 
 
-DOOR = "left_front_door"
+DOOR = "left_quarter"
 
 
 def test_a_grabbing_trial_makes_it_closing_at_once():
@@ -176,9 +176,9 @@ def test_each_half_is_tried_for_itself():
 
 def test_a_levelled_panel_has_no_setting_clock():
     bench = Bench()
-    bench.coat("left_front_door", 100, 160)
-    bench.say("levelled", 400, panel="left_front_door")
-    assert not [d for d in deadlines(bench.it) if d.subject == "left_front_door"]
+    bench.coat("left_quarter", 100, 160)
+    bench.say("levelled", 400, panel="left_quarter")
+    assert not [d for d in deadlines(bench.it) if d.subject == "left_quarter"]
 
 
 def test_look_again_follows_buffing_until_it_was_looked_over():
@@ -275,13 +275,13 @@ def test_undoing_a_panel_wipe_that_went_stale_is_no_fault():
 
 def test_seams_are_asked_for_within_half_the_window():
     bench = Bench()
-    bench.say("prepped", 0, panel="left_front_door")
-    bench.say("laying", 100, panel="left_front_door")
-    bench.say("covered", 160, panel="left_front_door")
+    bench.say("prepped", 0, panel="left_quarter")
+    bench.say("laying", 100, panel="left_quarter")
+    bench.say("covered", 160, panel="left_quarter")
     (bare,) = [d for d in deadlines(bench.it) if d.alert == "bare_seams"]
     assert bare.due_at_utc == at(160 + 150)
     assert "roof" in bare.neighbours
-    bench.say("all_round", 200, panel="left_front_door")
+    bench.say("all_round", 200, panel="left_quarter")
     assert not [d for d in deadlines(bench.it) if d.alert == "bare_seams"]
 
 

@@ -1,0 +1,80 @@
+"""Looks into a folder now and then for photographs of the open job, and keeps the new ones."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+from pathlib import Path
+
+from bayhelper.decide.job import Job
+from bayhelper.decide.photographs import is_kept, placed
+from bayhelper.remember.pictures import Picture, Pictures, picture_files, picture_of
+from bayhelper.terms.errors import RecordError
+from bayhelper.terms.events import PhotoKept
+
+EVERY = timedelta(seconds=10)
+
+Stamp = tuple[int, int]
+"""Size and time of a file: as long as they change, it is still being copied."""
+
+
+def keep_picture(pictures: Pictures, job: Job, picture: Picture, now_utc: datetime) -> PhotoKept:
+    """Copy it to the job; gives what is to be recorded. Raises RecordError."""
+    kept = PhotoKept(
+        at_utc=now_utc,
+        file=pictures.keep(job.id, picture),
+        sha256=picture.sha256,
+        taken_at_utc=picture.taken_at_utc,
+        time_from=picture.time_from,
+    )
+    return placed(job, kept)
+
+
+class PhotoWatch:
+    """One folder, as time passes. What lies there is left as it is."""
+
+    def __init__(self, source: Path, pictures: Pictures) -> None:
+        self._source = source
+        self._pictures = pictures
+        self._next_utc: datetime | None = None
+        self._known: dict[Path, Stamp] = {}
+        self._done: dict[Path, Stamp] = {}
+        self._told = ""
+
+    def look(self, job: Job, now_utc: datetime) -> tuple[tuple[PhotoKept, ...], str]:
+        """Photographs taken since the job was opened, each once; and what is wrong, told once.
+
+        A file is taken up when it has not changed since the last look.
+        """
+        if self._next_utc is not None and now_utc < self._next_utc:
+            return (), ""
+        self._next_utc = now_utc + EVERY
+        kept: list[PhotoKept] = []
+        faults: list[str] = []
+        for file in self._settled(faults):
+            try:
+                picture = picture_of(file, None)
+                known = is_kept(job, picture.sha256) or picture.sha256 in {k.sha256 for k in kept}
+                if picture.taken_at_utc >= job.opened_at_utc and not known:
+                    kept.append(keep_picture(self._pictures, job, picture, now_utc))
+            except RecordError as error:
+                faults.append(str(error))
+        fault = " ".join(faults)
+        new = fault if fault != self._told else ""
+        self._told = fault
+        return tuple(sorted(kept, key=lambda one: one.taken_at_utc)), new
+
+    def _settled(self, faults: list[str]) -> list[Path]:
+        """Files that are new and whole; each is given once, and again when it changes."""
+        try:
+            now = {file: (s.st_size, s.st_mtime_ns) for file, s in picture_files(self._source)}
+        except RecordError as error:
+            faults.append(str(error))
+            return []
+        new = [
+            file
+            for file, stamp in now.items()
+            if self._known.get(file) == stamp and self._done.get(file) != stamp
+        ]
+        self._known = now
+        self._done |= {file: now[file] for file in new}
+        return new
