@@ -25,10 +25,10 @@ BY_STAGE: dict[str, frozenset[str]] = {
         "inspection": "start_panel polish_on section_done pad_cleaned pad_changed prepped",
         "correction": "start_panel finish_panel polish_on section_done pad_cleaned pad_changed "
         "residue_left residue_wiped prepped",
-        "panel_wipe": "prepped touched laying covered residue_wiped",
+        "panel_wipe": "prepped touched laying covered residue_wiped batch",
         "coating": "prepped touched laying covered all_round lapped trial levelled buffed checked "
         "defect defect_fixed back_to_correction more_time start_layer residue_wiped "
-        "ask_fits ask_all_off",
+        "ask_fits ask_all_off batch applicator_changed towels_changed",
         "cure": "checked defect defect_fixed back_to_correction",
     }.items()
 }

@@ -19,7 +19,7 @@ def cautions(before: Job, after: Job, panel: str) -> Iterator[Say]:
 
     `panel` is the one that was measured; empty for the air and for the whole car.
     """
-    was, now = _near_dew_point(before), _near_dew_point(after)
+    was, now = near_dew_point(before), near_dew_point(after)
     worse = {p: c for p, c in now.items() if p not in was or c <= was[p] - WORSE_C}
     if worse:
         coldest, margin_c = min(worse.items(), key=lambda item: item[1])
@@ -31,7 +31,7 @@ def cautions(before: Job, after: Job, panel: str) -> Iterator[Say]:
             yield Say("outside_sheet", {"what": what, "panel": panel}, Urgency.SOFT)
 
 
-def _near_dew_point(job: Job) -> dict[str, float]:
+def near_dew_point(job: Job) -> dict[str, float]:
     """Kelvins above the dew point of every surface that is too near to it."""
     if job.air_c is None or job.air_rh_percent is None:
         return {}

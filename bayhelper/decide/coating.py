@@ -229,7 +229,10 @@ def checked(job: Job, command: Command, at_utc: datetime) -> Outcome:
 
 
 def defect(job: Job, command: Command, at_utc: datetime) -> Outcome:
-    """A high spot or a run, with its place, how old the film is, and whether that is too old."""
+    """A high spot or a run, with its place, how old the film is, and whether that is too old.
+
+    Water that ran out of a mirror or a handle is blotted at once, whatever the film's age.
+    """
     panel, kind, place = (text_slot(command, name) for name in ("panel", "kind", "place"))
     found = ev.DefectFound(
         at_utc=at_utc, panel=panel, kind=kind, place=place, by=text_slot(command, "by")
@@ -239,7 +242,7 @@ def defect(job: Job, command: Command, at_utc: datetime) -> Outcome:
     sheet = job.product("coating")
     rework_s = sheet.rework_s if sheet else None
     named: dict[str, Value] = {"panel": panel, "place": place, "age_s": age_s}
-    if rework_s is not None and age_s > rework_s:
+    if kind != "water" and rework_s is not None and age_s > rework_s:
         return answers.did((found,), "found_late", None, kind=kind, **named)
     return answers.did((found,), f"found_{kind}", None, known=rework_s is not None, **named)
 

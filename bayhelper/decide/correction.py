@@ -6,14 +6,13 @@ from datetime import datetime
 
 from bayhelper.decide import answers, pads
 from bayhelper.decide.answers import text_slot
+from bayhelper.decide.finish import gentle
 from bayhelper.decide.job import Job
 from bayhelper.decide.machine import panel_triggers
 from bayhelper.decide.outcome import Outcome
 from bayhelper.terms import events as ev
 from bayhelper.terms.command import Command
 
-GENTLE_FLAGS = frozenset({"matte", "wrapped", "thin"})
-"""Flags with which a panel is machined only on insistence."""
 RESIDUE_S = 5400.0
 """How long residue may wait when the sheet gives no time: an hour or two (common practice)."""
 
@@ -22,7 +21,7 @@ def start_panel(job: Job, command: Command, at_utc: datetime, insisted: bool) ->
     """The machine goes to this panel; the one before is thereby finished."""
     panel = text_slot(command, "panel")
     flag = job.flags.get(panel, "")
-    if flag in GENTLE_FLAGS and not insisted:
+    if gentle(job, panel) and not insisted:
         return answers.ask_to_insist(command, at_utc, "gentle_panel", panel=panel, flag=flag)
     events = _machine_to(job, command, at_utc, insisted)
     return answers.did(events, "machining", panel=panel, flag=flag)
@@ -73,7 +72,7 @@ def section_done(job: Job, command: Command, at_utc: datetime, insisted: bool) -
     events: list[ev.Event] = []
     if named not in ("", job.machining) and job.stage == "correction" and may_machine(job, named):
         flag = job.flags.get(named, "")
-        if flag in GENTLE_FLAGS and not insisted:
+        if gentle(job, named) and not insisted:
             return answers.ask_to_insist(command, at_utc, "gentle_panel", panel=named, flag=flag)
         events += _machine_to(job, command, at_utc, insisted)
     if pads.cleaned_by_habit(job):

@@ -9,6 +9,7 @@ from datetime import datetime, timedelta
 from bayhelper.decide import clocks, pads, seams
 from bayhelper.decide.job import Job, Part
 from bayhelper.decide.recoat import recoat_times
+from bayhelper.decide.supplies import towels_spent_at_utc
 from bayhelper.terms.effects import Urgency
 
 URGENCY: dict[str, Urgency] = {
@@ -24,6 +25,7 @@ URGENCY: dict[str, Urgency] = {
     "look_again": Urgency.SOFT,
     "pad_due": Urgency.SOFT,
     "bare_seams": Urgency.DUE,
+    "towels_due": Urgency.SOFT,
     "residue_due": Urgency.SOFT,
     "prep_stale": Urgency.SOFT,
     "air_stale": Urgency.SOFT,
@@ -92,6 +94,7 @@ def deadlines(job: Job) -> tuple[Deadline, ...]:
         *_pad(job),
         *_preps(job),
         *_air(job),
+        *_towels(job),
     ]
     return tuple(sorted(found, key=lambda d: (d.due_at_utc, -d.urgency, d.alert, d.subject)))
 
@@ -215,6 +218,12 @@ def _air(job: Job) -> Iterator[Deadline]:
     """Readings that windows are reckoned with, and that have become old."""
     if job.stage in ("panel_wipe", "coating") and len(job.measured_at_utc) == 2:
         yield _at("air_stale", "air", _after(min(job.measured_at_utc.values()), job.air_stale_s))
+
+
+def _towels(job: Job) -> Iterator[Deadline]:
+    spent = towels_spent_at_utc(job)
+    if spent is not None and job.stage == "coating":
+        yield _at("towels_due", "towels", spent)
 
 
 def _preps(job: Job) -> Iterator[Deadline]:

@@ -15,6 +15,7 @@ from bayhelper.decide import (
     notes,
     questions,
     stages,
+    supplies,
     surfaces,
     talkback,
 )
@@ -57,6 +58,9 @@ PLAIN: dict[str, Plain] = {
     "defect_fixed": coating.defect_fixed,
     "back_to_correction": coating.back_to_correction,
     "more_time": coating.more_time,
+    "batch": supplies.batch,
+    "applicator_changed": supplies.applicator_changed,
+    "towels_changed": supplies.towels_changed,
     "ask_elapsed": questions.ask_elapsed,
     "ask_remaining": questions.ask_remaining,
     "ask_bare": questions.ask_bare,

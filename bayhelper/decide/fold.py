@@ -385,6 +385,9 @@ CHANGES: dict[type[ev.Event], Change] = {
     ev.DefectFixed: _defect_fixed,
     ev.SentBack: _sent_back,
     ev.TimeExtended: _extended,
+    ev.BatchRead: lambda j, e: replace(j, batch=e.batch),
+    ev.ApplicatorChanged: lambda j, e: replace(j, applicator_changed_at_utc=e.at_utc),
+    ev.TowelsChanged: lambda j, e: replace(j, towels_changed_at_utc=e.at_utc),
     ev.LayerStarted: lambda j, e: replace(j, layer=e.layer),
     **TALK_CHANGES,
 }

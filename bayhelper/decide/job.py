@@ -111,7 +111,7 @@ class Defect:
     panel: str
     """Panel id."""
     kind: str
-    """'high_spot' or 'run'."""
+    """'high_spot', 'run' or 'water'."""
     place: str
     """Where on it, or empty."""
     found_at_utc: datetime
@@ -271,6 +271,12 @@ class Job:
     """Seams lapped: seam, act ('laying' or 'wiping'), layer."""
     defects: tuple[Defect, ...] = ()
     """What was found."""
+    batch: str = ""
+    """Batch number of the coating."""
+    applicator_changed_at_utc: datetime | None = None
+    """When a fresh applicator was last taken; None for not since the opening."""
+    towels_changed_at_utc: datetime | None = None
+    """The same of towels."""
     question: Question | None = None
     """What waits for an answer."""
     alerts: dict[tuple[str, str], AlertMemory] = field(default_factory=dict)

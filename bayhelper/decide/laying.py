@@ -7,7 +7,9 @@ from datetime import datetime, timedelta
 
 from bayhelper.decide import answers, seams
 from bayhelper.decide.answers import text_slot
+from bayhelper.decide.cautions import near_dew_point
 from bayhelper.decide.clocks import best_at_utc
+from bayhelper.decide.finish import unsuited
 from bayhelper.decide.fold import apply_events
 from bayhelper.decide.job import Job, Part
 from bayhelper.decide.machine import panel_triggers
@@ -15,9 +17,11 @@ from bayhelper.decide.outcome import Outcome
 from bayhelper.decide.recoat import recoat_times
 from bayhelper.decide.setting import window_now
 from bayhelper.decide.small_parts import done_first
+from bayhelper.decide.supplies import before_laying
 from bayhelper.reckon.window import usual_lay_down_s
 from bayhelper.terms import events as ev
 from bayhelper.terms.command import Command
+from bayhelper.terms.effects import Say
 
 READY = ("prepped", "buffed", "done")
 """States in which product may go on without a guard."""
@@ -77,10 +81,13 @@ def leaving_bare(job: Job, command: Command, at_utc: datetime, panel: str) -> Ou
 
 
 def _may_lay(job: Job, command: Command, at_utc: datetime, part: Part) -> Outcome | None:
-    """The guards before product goes on: panel wipe, re-coat window, bare seams left behind."""
+    """The guards before product goes on: panel wipe, surface, re-coat window, seams left behind."""
     if part.state not in READY:
         topic = "prep_stale_guard" if part.state == "stale" else "not_prepped"
         return answers.ask_to_insist(command, at_utc, topic, panel=part.panel)
+    unfit = _unfit_surface(job, command, at_utc, part.panel)
+    if unfit is not None:
+        return unfit
     times = recoat_times(job, part)
     named = {"panel": part.panel, "half": part.half}
     if times is not None and at_utc < times.open_at_utc:
@@ -91,6 +98,25 @@ def _may_lay(job: Job, command: Command, at_utc: datetime, part: Part) -> Outcom
         return answers.ask_to_insist(command, at_utc, "recoat_late", off_s=off_s, **named)
     behind = left_behind(job, part.panel, text_slot(command, "by"))
     return leaving_bare(job, command, at_utc, behind.panel) if behind else None
+
+
+def _unfit_surface(job: Job, command: Command, at_utc: datetime, panel: str) -> Outcome | None:
+    """What the sheet is not for, and what is too hot, too cold or about to sweat."""
+    surface = unsuited(job, panel)
+    if surface is not None:
+        return answers.ask_to_insist(command, at_utc, "not_for_it", panel=panel, surface=surface)
+    measured = panel if panel in job.panel_c else ""
+    temp_c, coating = job.panel_c.get(measured), job.product("coating")
+    span = coating.air_c if coating else None
+    if temp_c is None:
+        return None
+    if measured in near_dew_point(job):
+        return answers.ask_to_insist(command, at_utc, "would_sweat", panel=panel)
+    if span is not None and not span[0] <= temp_c <= span[1]:
+        return answers.ask_to_insist(
+            command, at_utc, "surface_temp", panel=panel, temp_c=temp_c, hot=temp_c > span[1]
+        )
+    return None
 
 
 def _lay_down(
@@ -137,19 +163,22 @@ def laying(job: Job, command: Command, at_utc: datetime, insisted: bool) -> Outc
     if begun.effects:
         return begun
     half = next(e.half for e in begun.events if isinstance(e, ev.LayDownStarted))
-    return answers.did(begun.events, "laying", panel=text_slot(command, "panel"), half=half)
+    did = answers.did(begun.events, "laying", panel=text_slot(command, "panel"), half=half)
+    return answers.also(did, *before_laying(job, at_utc))
 
 
 def covered(job: Job, command: Command, at_utc: datetime, insisted: bool) -> Outcome:
     """Last stroke; the first is worked out from the usual time when nobody announced it."""
     panel, half, by = (text_slot(command, name) for name in ("panel", "half", "by"))
     events: list[ev.Event] = []
+    remarks: tuple[Say, ...] = ()
     halves = [p.half for p in job.parts_of(panel) if p.state == "laying" and half in ("", p.half)]
     if not halves:
         begun = begin(job, command, at_utc, assumed=True, insisted=insisted)
         if begun.effects:
             return begun
         events += begun.events
+        remarks = before_laying(job, at_utc)
         halves = [e.half for e in begun.events if isinstance(e, ev.LayDownStarted)]
     events += [
         ev.Covered(at_utc=at_utc, panel=panel, half=name, layer=job.layer, by=by) for name in halves
@@ -163,7 +192,7 @@ def covered(job: Job, command: Command, at_utc: datetime, insisted: bool) -> Out
     wet = [after.part(panel, name) for name in halves]
     wet += [after.part(event.panel) for event in small if isinstance(event, ev.Covered)]
     due = [best for part in wet if (best := best_at_utc(part)) is not None]
-    return answers.did(
+    did = answers.did(
         events,
         "covered",
         panel=panel,
@@ -171,6 +200,7 @@ def covered(job: Job, command: Command, at_utc: datetime, insisted: bool) -> Out
         wipe_in_s=max(0.0, (min(due) - at_utc).total_seconds()) if due else 0.0,
         all_round=all_round,
     )
+    return answers.also(did, *remarks)
 
 
 def laps(job: Job, panel: str, act: seams.Act, at_utc: datetime) -> list[ev.Event]:

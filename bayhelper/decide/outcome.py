@@ -37,6 +37,8 @@ class Desk:
     """Side of the driver."""
     car: str = ""
     """Description of the vehicle."""
+    batch: str = ""
+    """Batch number of the coating, where it is set."""
     air: tuple[float, float] | None = None
     """Air temperature (degrees Celsius) and relative humidity that a job begins with."""
     air_stale_s: float = 3600.0

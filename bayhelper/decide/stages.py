@@ -45,9 +45,10 @@ def open_job(command: Command, at_utc: datetime, desk: Desk) -> Outcome:
         air_stale_s=desk.air_stale_s,
     )
     air = air_events(*desk.air, at_utc, at_utc, "settings") if desk.air else ()
+    batch = (ev.BatchRead(at_utc=at_utc, batch=desk.batch),) if desk.batch else ()
     first = plan.stages[0]
     started = ev.StageStarted(at_utc=at_utc, stage=first)
-    outcome = answers.did((opened, started, *air), "opened", plan=plan.name, stage=first)
+    outcome = answers.did((opened, started, *air, *batch), "opened", plan=plan.name, stage=first)
     return _with_cautions(outcome, plan.cautions.get(first, ()))
 
 

@@ -9,6 +9,7 @@ from bayhelper.decide import answers
 from bayhelper.decide.answers import number_slot, text_slot
 from bayhelper.decide.cautions import cautions
 from bayhelper.decide.clocks import best_at_utc
+from bayhelper.decide.finish import surface
 from bayhelper.decide.fold import apply_events
 from bayhelper.decide.job import Job
 from bayhelper.decide.outcome import Outcome
@@ -124,7 +125,13 @@ def film_reading(job: Job, command: Command, at_utc: datetime) -> Outcome:
     mean_um = summed.mean_um if summed else film_um
     count = summed.count if summed else 1
     return answers.did(
-        (read,), "film", panel=panel, film_um=film_um, mean_um=round(mean_um), count=count
+        (read,),
+        "film",
+        panel=panel,
+        film_um=film_um,
+        mean_um=round(mean_um),
+        count=count,
+        wrapped=surface(job, panel) == "wrap",
     )
 
 

@@ -60,6 +60,7 @@ def build_desk(settings: Settings, next_job: str) -> Desk:
         dialect=settings.speaks(),
         steering=settings.drives(),
         car=settings.car,
+        batch=settings.batch,
         air=settings.air(),
         air_stale_s=60 * settings.air_stale_min,
         chatter=settings.talks(),

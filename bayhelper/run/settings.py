@@ -77,6 +77,8 @@ class Settings:
     """Names that may be said first."""
     car: str = ""
     """Description of the vehicle for the next job."""
+    batch: str = ""
+    """Batch number of the coating in use; empty to say it in the job."""
     air_c: float = 0.0
     """Air temperature that a job begins with, degrees Celsius; 0 for not known."""
     humidity_percent: float = 0.0

@@ -52,7 +52,7 @@ def _panels(row: Table) -> list[Panel]:
     part = row.text("part")
     sided = row.flag("sided")
     area_m2 = row.number("area_m2")
-    kind = cast(Kind, row.choice("kind", ("panel", "glass", "hidden", "trim"), "panel"))
+    kind = cast(Kind, row.choice("kind", ("panel", "glass", "hidden", "trim", "wheel"), "panel"))
     material = cast(
         Material, row.choice("material", ("steel", "aluminium", "plastic", "glass", "composite"))
     )
@@ -146,6 +146,7 @@ def _check_mirrored(body: Body, where: str) -> None:
 
 
 def _check_connected(body: Body, where: str) -> None:
+    """Every panel hangs together by seams; a wheel has none."""
     reached = {body.panels[0].id}
     while True:
         wider = reached | {
@@ -154,7 +155,7 @@ def _check_connected(body: Body, where: str) -> None:
         if wider == reached:
             break
         reached = wider
-    lost = [panel.id for panel in body.panels if panel.id not in reached]
+    lost = [panel.id for panel in body.panels if panel.id not in reached and panel.kind != "wheel"]
     if lost:
         raise SheetError(
             f"{where}: no seam joins '{lost[0]}' to the rest of the car. Name its seams."

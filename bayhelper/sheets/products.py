@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from dataclasses import fields
 from pathlib import Path
-from typing import Any, cast
+from typing import Any, cast, get_args
 
 from bayhelper.sheets.reading import Table, read_sheet, shipped_ids
 from bayhelper.terms.errors import SheetError
-from bayhelper.terms.product import Dwell, Keep, Product, Recoat, Setting
+from bayhelper.terms.product import Dwell, Keep, Product, Recoat, Setting, Surface
 
 KINDS = ("coating", "panel_wipe", "polish", "foam", "iron_remover", "tar_remover")
 
@@ -48,6 +48,8 @@ def load_product(name: str) -> Product:
         sections_per_clean=sheet.maybe_whole("sections_per_clean"),
         residue_s=sheet.maybe_number("residue_s"),
         rework_s=sheet.maybe_number("rework_s"),
+        surfaces=_surfaces(sheet),
+        panels_per_towel=sheet.maybe_whole("panels_per_towel"),
         look_again_s=sheet.maybe_number("look_again_s"),
         air_c=sheet.span("air_c"),
         air_rh_percent=sheet.span("air_rh_percent"),
@@ -60,6 +62,16 @@ def load_product(name: str) -> Product:
     if product.kind == "coating" and product.setting is None:
         raise SheetError(f"{sheet.where}: a coating needs a [setting] table with its window.")
     return product
+
+
+def _surfaces(sheet: Table) -> tuple[Surface, ...]:
+    named = sheet.texts("surfaces")
+    if unknown := [name for name in named if name not in get_args(Surface)]:
+        raise SheetError(
+            f"{sheet.where}: '{unknown[0]}' is no surface. Surfaces are "
+            f"{', '.join(get_args(Surface))}."
+        )
+    return cast(tuple[Surface, ...], named)
 
 
 FIGURES = {"setting": Setting, "recoat": Recoat, "dwell": Dwell}

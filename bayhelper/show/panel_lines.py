@@ -88,6 +88,8 @@ def _acts(acts: list[ev.Event], times: Times) -> Iterator[str]:
                 late = (event.at_utc - started[half]).total_seconds() > windows[half].latest_s
                 words[0] += _against(windows[half], seconds, late=late)
         marks = " (assumed)" if getattr(event, "assumed", False) else ""
+        if isinstance(event, ev.LayDownStarted) and event.included_in:
+            marks = f" (with the {event.included_in.replace('_', ' ')})"
         marks += " (all the same)" if getattr(event, "insisted", False) else ""
         yield f"{times.clock(event.at_utc)}  {', '.join(word for word in words if word)}{marks}"
         if isinstance(event, ev.LayDownStarted):

@@ -32,7 +32,7 @@ def record(
         "Panels": panel_lines(job, times),
         "Pads": _pads(job),
         "Seams": _seams(job),
-        "High spots and runs": _defects(job, times),
+        "High spots, runs and water": _defects(job, times),
         "Done although the helper warned": overruled(job, times),
         "Notes": _notes(job, times, clip_faults or {}),
         "Photographs": _photographs(job, times),
@@ -68,6 +68,7 @@ def _head(job: Job, times: Times) -> list[str]:
         f"By         {', '.join(job.technicians) or 'not named'}",
         *_clock_set(job),
         f"Air        {_air(job)}",
+        f"Batch      {job.batch or 'not told'}",
         *(f"{'Products' if not n else '':11}{text}" for n, text in enumerate(used)),
     ]
 
@@ -115,10 +116,15 @@ def _between(seam: Seam) -> str:
 
 
 def _defects(job: Job, times: Times) -> list[str]:
+    done = {"water": "dried"}
     return [
         f"{times.clock(d.found_at_utc)}  {d.kind.replace('_', ' ')}, {d.panel.replace('_', ' ')}"
         f"{', ' + d.place.replace('_', ' ') if d.place else ''}: "
-        + (f"levelled {times.clock(d.fixed_at_utc)}" if d.fixed_at_utc else "not levelled yet")
+        + (
+            f"{done.get(d.kind, 'levelled')} {times.clock(d.fixed_at_utc)}"
+            if d.fixed_at_utc
+            else f"not {done.get(d.kind, 'levelled')} yet"
+        )
         for d in job.defects
     ] or ["none reported"]
 

@@ -31,6 +31,7 @@ def summary(job: Job) -> dict[str, Any]:
         "panel_c": job.panel_c,
         "films_um": {panel: list(films) for panel, films in job.films.items()},
         "flags": job.flags,
+        "batch": job.batch,
         "parts": [_plain(asdict(part)) for part in job.parts.values()],
         "pad": _plain(asdict(job.pad)),
         "laps": [list(lap) for lap in sorted(job.laps)],

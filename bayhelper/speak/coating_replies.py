@@ -9,6 +9,7 @@ from bayhelper.speak.reply_words import (
     Sentence,
     counted_bare,
     in_time,
+    listed,
     number_of,
     panel_says,
     panel_then,
@@ -48,6 +49,26 @@ def _keep(say: Say, names: Names) -> str:
     days = for_s > 2 * DAY_S
     long = counted(round(for_s / DAY_S), "day") if days else duration_words(for_s)
     return sentence(f"{text_of(say, 'rule').lower()} for {long}")
+
+
+def _not_for_it(say: Say, names: Names) -> str:
+    surface = SURFACES.get(text_of(say, "surface"), text_of(say, "surface"))
+    return told(f"{part_name(say, names)} is {surface}, not on the sheet", f"leave it, {INSIST}")
+
+
+def _surface_temp(say: Say, names: Names) -> str:
+    far = "too hot" if say.params.get("hot") else "too cold"
+    return told(f"{part_name(say, names)} {far} by the sheet", f"wait, {INSIST}")
+
+
+def _before_first(say: Say, names: Names) -> str:
+    wanted = [MISSING[name] for name in texts_of(say, "missing")]
+    return told("prime the applicator", f"tell me the {listed(wanted)}" if wanted else "")
+
+
+def _batch(say: Say, names: Names) -> str:
+    figures = [number_words(int(digit)) for digit in text_of(say, "batch")]
+    return sentence(f"batch {' '.join(figures)}")
 
 
 def _lapped_all(say: Say, names: Names) -> str:
@@ -106,6 +127,10 @@ def _found(kind: str) -> Sentence:
     return said
 
 
+def _found_water(say: Say, names: Names) -> str:
+    return told(f"{part_name(say, names)}, water", "blot it at once, do not rub")
+
+
 def _found_late(say: Say, names: Names) -> str:
     kind = text_of(say, "kind").replace("_", " ")
     age = duration_words(number_of(say, "age_s"))
@@ -153,6 +178,15 @@ def _all_off(say: Say, names: Names) -> str:
 SOON_S = 10.0
 """A start within so much is said to be now."""
 
+SURFACES = {
+    "single_stage": "single-stage",
+    "wrap": "wrapped",
+    "plastic": "bare plastic",
+    "wheel": "a wheel",
+}
+"""Surfaces that are not spoken as they are written."""
+MISSING = {"batch": "batch number", "surface": "surface temperature"}
+
 COATING_REPLIES: dict[str, Sentence] = {
     "prepped": panel_says("prepped"),
     "touched": panel_says("needs its panel wipe again"),
@@ -161,6 +195,19 @@ COATING_REPLIES: dict[str, Sentence] = {
     "leaving_bare": _leaving_bare,
     "recoat_early": _recoat_early,
     "recoat_late": _guard("too late to coat again", "see the sheet"),
+    "not_for_it": _not_for_it,
+    "would_sweat": _guard("may sweat", "warm it"),
+    "surface_temp": _surface_temp,
+    "before_first": _before_first,
+    "applicator_fresh": lambda say, names: "Fresh applicator. Prime it.",
+    "applicator_stood": lambda say, names: told(
+        f"the applicator has stood for {duration_words(number_of(say, 'stood_s'))}",
+        "take a fresh one",
+    ),
+    "applicator_changed": lambda say, names: "Fresh applicator.",
+    "towels_changed": lambda say, names: "Fresh towels.",
+    "batch": _batch,
+    "batch_impossible": lambda say, names: "A batch number has two digits or more. Read it again.",
     "no_coating_sheet": lambda say, names: "The plan names no coating. Choose another plan.",
     "laying": panel_says("started"),
     "covered": _covered,
@@ -186,6 +233,7 @@ COATING_REPLIES: dict[str, Sentence] = {
     "checked": panel_says("looked over"),
     "found_high_spot": _found("high spot"),
     "found_run": _found("run"),
+    "found_water": _found_water,
     "found_late": _found_late,
     "no_defect": panel_then("nothing noted there"),
     "defect_fixed": panel_says("fixed"),

@@ -95,16 +95,30 @@ def _retimed(say: Say, names: Names) -> str:
 def _film(say: Say, names: Names) -> str:
     several = number_of(say, "count") > 1
     mean = f"mean {decimal_words(number_of(say, 'mean_um'))}" if several else ""
-    return told(f"{part_name(say, names)} {microns(number_of(say, 'film_um'))}", mean)
+    over = ", wrap included" if say.params.get("wrapped") else ""
+    return told(f"{part_name(say, names)} {microns(number_of(say, 'film_um'))}{over}", mean)
+
+
+FLAGS = {"thin": "thin paint", "single_stage": "single-stage paint", "plastic": "bare plastic"}
+"""Flags that are not spoken as they are written."""
+CARE = {
+    "repainted": "be gentle, try the panel wipe in a corner",
+    "thin": "measure before you polish",
+    "matte": "no machine on it",
+    "wrapped": "no compound, try the panel wipe in a corner",
+    "single_stage": "its colour comes off on the pad",
+    "plastic": "no machine on it, try the panel wipe in a corner",
+}
+"""What a surface asks for (common practice, no source)."""
 
 
 def _flag(say: Say) -> str:
     flag = text_of(say, "flag")
-    return "thin paint" if flag == "thin" else flag
+    return FLAGS.get(flag, flag)
 
 
 def _flagged(say: Say, names: Names) -> str:
-    return sentence(f"{part_name(say, names)} {_flag(say)}")
+    return told(f"{part_name(say, names)} {_flag(say)}", CARE.get(text_of(say, "flag"), ""))
 
 
 def _gentle(say: Say, names: Names) -> str:
@@ -112,8 +126,8 @@ def _gentle(say: Say, names: Names) -> str:
 
 
 def _machining(say: Say, names: Names) -> str:
-    gentle = "repainted, be gentle" if _flag(say) == "repainted" else ""
-    return told(f"{part_name(say, names)} started", gentle)
+    care = {"repainted": "repainted, be gentle", "single_stage": "colour comes off on the pad"}
+    return told(f"{part_name(say, names)} started", care.get(text_of(say, "flag"), ""))
 
 
 def _dwell_started(say: Say, names: Names) -> str:

@@ -69,6 +69,9 @@ TAKEN_BACK = {
     "back_to_correction": "Back to correction",
     "more_time": "More time",
     "start_layer": "Layer",
+    "batch": "Batch number",
+    "applicator_changed": "Applicator",
+    "towels_changed": "Towels",
 }
 """What each command that can be taken back is called when it is."""
 

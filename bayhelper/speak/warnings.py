@@ -53,7 +53,7 @@ def subject_words(subject: str, names: Names) -> str:
     """Spoken name of a part ('bonnet left half'), an agent, or the pad."""
     if subject in AGENTS:
         return AGENTS[subject].lower()
-    if subject in ("pad", "air"):
+    if subject in ("pad", "air", "towels"):
         return subject
     panel, _, half = subject.partition("/")
     return f"{names.panel(panel)} {half} half" if half else names.panel(panel)
@@ -142,6 +142,7 @@ ALONE: dict[str, Callable[[Due], tuple[str, ...]]] = {
     "look_again": lambda due: _then(due.name, "look again for high spots", "look again"),
     "pad_due": lambda due: _then(due.name, "clean it now"),
     "bare_seams": lambda due: _then(due.name, "seams are bare"),
+    "towels_due": lambda due: _then(due.name, "turn or change", "change them"),
     "residue_due": lambda due: _then(due.name, "residue waits to be wiped", "residue waits"),
     "prep_stale": lambda due: _then(due.name, "prep is stale"),
     "air_stale": lambda due: _then(due.name, "readings are old, read it again", "readings are old"),
@@ -161,6 +162,7 @@ ACTS = {
     "look_again": "look again",
     "pad_due": "dirty",
     "bare_seams": "bare seams",
+    "towels_due": "to change",
     "residue_due": "residue",
     "prep_stale": "stale",
     "air_stale": "old",

@@ -13,6 +13,7 @@ BY_FLAG = {
     "matte": "Polish makes matte paint shine.",
     "wrapped": "Compound spoils the wrap.",
     "thin": "Little clear coat is left to spend.",
+    "plastic": "The machine smears bare plastic.",
 }
 """Why a panel that was flagged is left alone."""
 WHY = {
@@ -21,6 +22,9 @@ WHY = {
     "not_prepped": "The coating must meet bare clear coat.",
     "prep_stale_guard": "Dust and oil have settled since.",
     "leaving_bare": "A bare strip stays without protection.",
+    "not_for_it": "It may not bond, or change the look.",
+    "would_sweat": "Water under a coating spoils it.",
+    "surface_temp": "It would set too fast or too slowly.",
     "recoat_early": "The layer below has not set.",
     "recoat_late": "The layers would not bond.",
     "not_buffed": "High spots hide until it is buffed.",
@@ -40,6 +44,7 @@ WHY = {
     "look_again": "After cure only polishing removes them.",
     "pad_due": "A loaded pad cuts unevenly.",
     "bare_seams": "Once set, a bare strip stays bare.",
+    "towels_due": "Cured product in a towel scratches.",
     "residue_due": "It gets harder to wipe.",
     "prep_stale": "Dust and oil settle again.",
     "air_stale": "Windows are reckoned with it.",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-Kind = Literal["panel", "glass", "hidden", "trim"]
+Kind = Literal["panel", "glass", "hidden", "trim", "wheel"]
 Side = Literal["left", "right", "middle"]
 Material = Literal["steel", "aluminium", "plastic", "glass", "composite"]
 

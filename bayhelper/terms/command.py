@@ -88,10 +88,11 @@ SLOT_TYPES: dict[str, type] = {
     "stage": str,  # one of STAGES
     "plan": str,  # id of a plan: 'one_step', 'correction_coat', 'coat_only'
     "body": str,  # id of a car body: 'saloon', 'hatchback'
-    "flag": str,  # 'repainted', 'thin', 'matte', 'wrapped', 'normal'
+    "flag": str,  # 'repainted', 'thin', 'matte', 'wrapped', 'single_stage', 'plastic', 'normal'
     "result": str,  # of a trial wipe: 'wet', 'clean', 'grabbing'
     "agent": str,  # 'pre_rinse_foam', 'iron_remover', 'tar_remover'
-    "kind": str,  # of a defect: 'high_spot', 'run'
+    "kind": str,  # of a defect: 'high_spot', 'run', 'water'
+    "batch": str,  # of the coating: digits
     "temp_c": float,  # degrees Celsius, also when Fahrenheit was said
     "humidity_percent": float,  # relative humidity
     "film_um": float,  # micrometres, also when mils were said
@@ -141,13 +142,18 @@ COMMANDS: dict[str, CommandSpec] = {
     "levelled": CommandSpec("The panel is levelled.", needs=("panel",), may=("half", "all_round")),
     "buffed": CommandSpec("The panel is buffed.", needs=("panel",), may=("half",)),
     "checked": CommandSpec("It was looked over for high spots.", needs=("panel",)),
-    "defect": CommandSpec("A high spot or run was found.", needs=("panel", "kind"), may=("place",)),
-    "defect_fixed": CommandSpec("It was levelled.", needs=("panel",), may=("kind",)),
+    "defect": CommandSpec(
+        "A high spot, run or water was found.", needs=("panel", "kind"), may=("place",)
+    ),
+    "defect_fixed": CommandSpec("It was levelled, or dried.", needs=("panel",), may=("kind",)),
     "back_to_correction": CommandSpec(
         "A late high spot: the panel goes back to correction.", needs=("panel",)
     ),
     "more_time": CommandSpec("Give the panel longer.", needs=("panel",), may=("minutes",)),
     "start_layer": CommandSpec("Begin the next layer.", may=("layer",)),
+    "batch": CommandSpec("Batch number of the coating.", needs=("batch",)),
+    "applicator_changed": CommandSpec("A fresh applicator."),
+    "towels_changed": CommandSpec("Fresh towels."),
     # questions
     "ask_elapsed": CommandSpec("How long a panel has had.", needs=("panel",), undoable=False),
     "ask_remaining": CommandSpec("Time left on a panel.", may=("panel",), undoable=False),

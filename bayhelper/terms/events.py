@@ -172,7 +172,7 @@ class PanelFlagged(Event):
     panel: str
     """Panel id."""
     flag: str
-    """'repainted', 'thin', 'matte', 'wrapped' or 'normal'."""
+    """'repainted', 'thin', 'matte', 'wrapped', 'single_stage', 'plastic' or 'normal'."""
 
 
 # --- wash and decontamination
@@ -390,7 +390,7 @@ class DefectFound(Event):
     panel: str
     """Panel id."""
     kind: str
-    """'high_spot' or 'run'."""
+    """'high_spot', 'run' or 'water'."""
     place: str = ""
     """Where on it."""
 
@@ -423,6 +423,22 @@ class TimeExtended(Event):
 class LayerStarted(Event):
     layer: int
     """Which layer, from 1."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class BatchRead(Event):
+    batch: str
+    """Batch number of the coating; digits when it was spoken."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class ApplicatorChanged(Event):
+    pass
+
+
+@dataclass(frozen=True, kw_only=True)
+class TowelsChanged(Event):
+    pass
 
 
 # --- listening, speaking and talking back
@@ -499,7 +515,7 @@ class AlertRaised(Event):
     alert: str
     """Kind: 'trial_ready', 'wipe_now', 'closing', 'overdue', 'recoat_open', 'recoat_closing',
     'recoat_missed', 'dwell_due', 'dwell_over', 'look_again', 'pad_due', 'bare_seams',
-    'residue_due', 'prep_stale', 'air_stale'."""
+    'towels_due', 'residue_due', 'prep_stale', 'air_stale'."""
     subject: str
     """What it is about: a part ('roof', 'bonnet/left'), an agent, 'pad'."""
     due_at_utc: datetime

@@ -22,6 +22,6 @@ class Plan:
     lay_down_s_per_m2: float = 90.0
     """Usual lay-down time, seconds per square metre, until the person's own is known."""
     coats: tuple[str, ...] = ("panel",)
-    """Kinds of surface that are coated, of 'panel', 'glass', 'hidden', 'trim'."""
+    """Kinds of surface that are coated, of 'panel', 'glass', 'hidden', 'trim', 'wheel'."""
     cautions: dict[str, tuple[str, ...]] = field(default_factory=dict)
     """What to say once at the start of a stage, by stage."""

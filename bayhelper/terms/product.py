@@ -5,6 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Literal
 
+Surface = Literal["paint", "repaint", "single_stage", "matte", "wrap", "plastic", "glass", "wheel"]
+"""What a panel is finished with."""
+
 
 @dataclass(frozen=True)
 class Setting:
@@ -82,6 +85,10 @@ class Product:
     """Polish: how long residue may wait before it is wiped."""
     rework_s: float | None = None
     """Coating: how long after levelling a high spot may still be levelled; None: not told."""
+    surfaces: tuple[Surface, ...] = ()
+    """Coating: what it may go on; empty where the sheet does not tell."""
+    panels_per_towel: int | None = None
+    """Coating: panels levelled before the towels should be changed (the shop's habit)."""
     look_again_s: float | None = None
     """Coating: look for high spots this long after buffing."""
     air_c: tuple[float, float] | None = None

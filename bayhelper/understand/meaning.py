@@ -5,7 +5,7 @@ from __future__ import annotations
 from bayhelper.terms.body import Body
 from bayhelper.terms.command import COMMANDS, SLOT_TYPES, SlotValue
 from bayhelper.terms.errors import GrammarError
-from bayhelper.understand.numbers import number
+from bayhelper.understand.numbers import digits, number
 from bayhelper.understand.tree import Alt, Node, Opt, Seq, Tagged, Word
 
 UM_PER_MIL = 25.4
@@ -34,12 +34,16 @@ def panel_of(body: Body, steering: str, tags: dict[str, str]) -> str:
 def slots_from(values: dict[str, str], spans: dict[str, list[str]]) -> dict[str, SlotValue]:
     """Typed slots.
 
-    `values` holds tag values; `spans` the words under each key whose value is '#', a number.
+    `values` holds tag values; `spans` the words under each key whose value is '#', a number, or
+    for a slot of text a row of digits.
     Raises GrammarError for a tag that is no slot.
     """
     slots: dict[str, SlotValue] = {}
     for key, value in values.items():
         if key in ("command", "part", "side", "dialect"):
+            continue
+        if value == "#" and SLOT_TYPES.get(key) is str:
+            slots[key] = digits(spans[key])
             continue
         amount = number(spans[key]) if value == "#" else 0.0
         if key == "temp_f":

@@ -39,14 +39,21 @@ def number(words: Sequence[str]) -> float:
     if "point" not in rest:
         return float(_whole(rest, words))
     at = rest.index("point")
-    digits = [0 if word == "oh" else UNITS.get(word, 10) for word in rest[at + 1 :]]
-    if not digits or max(digits) > 9:
-        raise GrammarError(
-            f"After 'point' a number goes on with digits, in {' '.join(words)!r}. Say one digit "
-            "after the other."
-        )
     whole = _whole(rest[:at], words) if at else 0
-    return float(f"{whole}." + "".join(map(str, digits)))
+    return float(f"{whole}.{digits(rest[at + 1 :])}")
+
+
+def digits(words: Sequence[str]) -> str:
+    """The digits of words such as 'four oh seven two': '4072'.
+
+    Raises GrammarError for a word that is no digit.
+    """
+    found = [0 if word == "oh" else UNITS.get(word, 10) for word in words]
+    if not found or max(found) > 9:
+        raise GrammarError(
+            f"{' '.join(words)!r} is no row of digits. Say one digit after the other."
+        )
+    return "".join(map(str, found))
 
 
 def _whole(words: Sequence[str], said: Sequence[str]) -> int:

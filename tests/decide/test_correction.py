@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from bayhelper.decide.correction import GENTLE_FLAGS
 from bayhelper.terms import events as ev
 from tests.decide.bench import PRODUCTS, TO_CORRECTION, Bench
 from tests.decide.worker import Worker, says
@@ -100,7 +99,7 @@ def before_states(job) -> dict[str, str]:
 
 
 def test_the_first_section_of_a_gentle_panel_asks_as_its_start_does():
-    for flag in GENTLE_FLAGS:
+    for flag in ("matte", "wrapped", "thin", "plastic"):
         worker = correcting(f"flag_panel panel=roof flag={flag}")
         (said,) = says(worker.say("section_done panel=roof"))
         assert (said.topic, worker.it.machining) == ("gentle_panel", "")

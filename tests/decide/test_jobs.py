@@ -266,7 +266,11 @@ def test_cautions_are_said_the_first_time_a_stage_begins():
     first = worker.do("start_stage stage=panel_wipe").effects
     worker.do("start_stage stage=coating")
     again = worker.do("start_stage stage=panel_wipe").effects
-    assert [e.topic for e in first if hasattr(e, "topic")] == ["stage_started", "caution"]
+    assert [e.topic for e in first if hasattr(e, "topic")] == [
+        "stage_started",
+        "caution",
+        "caution",
+    ]
     assert [e.topic for e in again if hasattr(e, "topic")] == ["stage_started"]
 
 

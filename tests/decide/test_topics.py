@@ -20,6 +20,7 @@ from bayhelper.decide import (
     notes,
     questions,
     stages,
+    supplies,
     surfaces,
     talkback,
 )
@@ -46,6 +47,7 @@ MODULES = (
     notes,
     questions,
     stages,
+    supplies,
     surfaces,
     talkback,
 )
@@ -61,7 +63,7 @@ SPEAKERS = {
 """Functions that take a topic, and which argument it is."""
 SPREAD = {
     "trial_{result}": ("trial_wet", "trial_clean", "trial_grabbing"),
-    "found_{kind}": ("found_high_spot", "found_run"),
+    "found_{kind}": ("found_high_spot", "found_run", "found_water"),
     "{command.name}": ("quieter", "louder"),
     "{topic}": ("prep_stale_guard", "not_prepped"),
 }
@@ -138,6 +140,10 @@ PARAMS: dict[str, object] = {
     "again_in_s": 60.0,
     "covered_for_s": 240.0,
     "place": "rear_edge",
+    "surface": "single_stage",
+    "missing": ("batch", "surface"),
+    "stood_s": 700.0,
+    "batch": "4072",
     "extra_s": 60.0,
     "layers": 1,
     "layer": 2,

@@ -65,7 +65,7 @@ HEADINGS = (
     "Panels",
     "Pads",
     "Seams",
-    "High spots and runs",
+    "High spots, runs and water",
     "Done although the helper warned",
     "Notes",
     "Photographs",
@@ -223,7 +223,7 @@ def test_seams_that_nobody_lapped_are_named(paper, events):
 
 
 def test_high_spots_and_runs_with_place_and_what_became_of_them(paper):
-    high, run = section(paper, "High spots and runs")
+    high, run = section(paper, "High spots, runs and water")
     assert "high spot, roof, rear edge: levelled " in high
     assert run.endswith("run, bonnet, handle: not levelled yet")
 
