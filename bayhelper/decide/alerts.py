@@ -120,10 +120,15 @@ def _remembered(deadline: Deadline, memory: Memory) -> AlertMemory | None:
 
 
 def _instant(deadline: Deadline, memory: Memory, floor_utc: datetime) -> datetime | None:
-    """When it is to be raised next; None for never."""
+    """When it is to be raised next; None for never.
+
+    A small part is called for once: after that its panel is, with which it is wiped.
+    """
     known = _remembered(deadline, memory)
     if known is None:
         return max(deadline.due_at_utc, floor_utc)
+    if deadline.small and deadline.alert == "wipe_now":
+        return None
     wait_s = interval_s(deadline.alert, known.repeat, known.answered)
     if wait_s is None:
         return None

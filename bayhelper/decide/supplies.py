@@ -12,6 +12,8 @@ from bayhelper.terms import events as ev
 from bayhelper.terms.command import Command
 from bayhelper.terms.effects import Say
 
+STOOD_S = 1800.0
+"""An applicator that lay about for longer has hardened (common practice, no source)."""
 SHORTEST_BATCH = 2
 """A batch number of one digit was cut off."""
 
@@ -38,27 +40,18 @@ def before_laying(job: Job, at_utc: datetime) -> tuple[Say, ...]:
     """What to say about supplies when product is about to go on; mostly nothing.
 
     Once a job, what nobody told: the batch and the temperature of the surfaces. And whether the
-    applicator is fresh, or has stood for longer than the coating takes to set.
+    applicator is fresh, or has hardened meanwhile.
     """
-    strokes = _strokes(job)
-    if not strokes:
+    covered = [part.covered_at_utc or part.started_at_utc for part in job.parts.values()]
+    last_utc = max((at_utc for at_utc in covered if at_utc is not None), default=None)
+    if last_utc is None:
         missing = (*(() if job.batch else ("batch",)), *(() if job.panel_c else ("surface",)))
         return (Say("before_first", {"missing": missing}),)
-    last_utc, latest_s = strokes[-1]
     changed_utc = job.applicator_changed_at_utc
     if changed_utc is not None and changed_utc >= last_utc:
         return (Say("applicator_fresh"),)
     stood_s = (at_utc - last_utc).total_seconds()
-    return (Say("applicator_stood", {"stood_s": stood_s}),) if stood_s > latest_s else ()
-
-
-def _strokes(job: Job) -> list[tuple[datetime, float]]:
-    """The last stroke on each part, the newest last, and within what time product sets there."""
-    return sorted(
-        (part.covered_at_utc or part.started_at_utc, part.window.latest_s)
-        for part in job.parts.values()
-        if part.started_at_utc is not None and part.window is not None
-    )
+    return (Say("applicator_stood", {"stood_s": stood_s}),) if stood_s > STOOD_S else ()
 
 
 def towels_spent_at_utc(job: Job) -> datetime | None:

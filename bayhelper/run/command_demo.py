@@ -30,6 +30,7 @@ country = "gb"
 technicians = ["Robin", "Maya"]
 plan = "one_step"
 body = "saloon"
+batch = "5392"
 car = "Harbour saloon, midnight green (invented)"
 """
 

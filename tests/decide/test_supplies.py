@@ -58,14 +58,16 @@ def test_a_fresh_applicator_is_to_be_primed_once():
     assert lay(worker, "boot_lid")[0] == ["laying"]
 
 
-def test_an_applicator_that_stood_longer_than_the_product_sets_is_told():
+def test_an_applicator_that_stood_for_more_than_half_an_hour_is_told():
     worker = at_coating()
     lay(worker, "roof")
     wipe(worker, "roof")
-    worker.do("wait 1200")
-    topics, said = lay(worker, "bonnet")
+    worker.do("wait 1400")
+    assert lay(worker, "bonnet")[0] == ["laying"]
+    worker.do("wait 1801")
+    topics, said = lay(worker, "boot_lid")
     assert topics == ["laying", "applicator_stood"]
-    assert said[-1].params["stood_s"] == pytest.approx(1500)
+    assert said[-1].params["stood_s"] == pytest.approx(1801)
 
 
 def test_towels_are_to_be_changed_once_after_six_panels_and_again_after_six_more():
