@@ -69,7 +69,7 @@ class OperatingPoint:
 
 POINTS = {
     "pocketsphinx": OperatingPoint(
-        addressed=Lines(act=-12.0, act_in_noise=2.0, ask=-12.0),
+        addressed=Lines(act=-3.0, act_in_noise=2.0, ask=-12.0),
         follow_on=Lines(act=-8.0, act_in_noise=3.0, ask=-8.0),
         address_score=-40.0,
         steepness=0.15,
