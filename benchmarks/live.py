@@ -235,22 +235,26 @@ def alerts(n: int, seed: int) -> dict[str, Any]:
                 samples = speech(chance.choice(files))
                 end_s = one.feed.play(samples, max(steady_s() + 0.05, end_s + 0.9))
             one.run(0.2)
-        spans = sounding(one, set(numbers))
+        spans = sounding(one)
         behind_ms = []
         for report in one.reports:
             if isinstance(report, Began) and report.number in numbers:
                 due_s = numbers[report.number]
-                waits = any(began_s - 0.1 < due_s < ended_s + 0.1 for began_s, ended_s in spans)
+                waits = any(
+                    began_s - 0.1 < due_s < ended_s + 0.1
+                    for number, (began_s, ended_s) in spans.items()
+                    if number != report.number
+                )
                 (behind_ms if waits else heard_ms).append((report.at_s - due_s) * 1000)
         return {"n": len(late_ms), "late_ms": late_ms, "heard_ms": heard_ms,
                 "behind_ms": behind_ms, "utterances_read": len(one.acts) - read_before}  # fmt: skip
 
 
-def sounding(one: Rig, but: set[int]) -> list[tuple[float, float]]:
-    """When lines other than these sounded, steady seconds."""
+def sounding(one: Rig) -> dict[int, tuple[float, float]]:
+    """When each line sounded, steady seconds."""
     began = {r.number: r.at_s for r in one.reports if isinstance(r, Began)}
     ended = {r.number: r.at_s for r in one.reports if isinstance(r, Ended)}
-    return [(at_s, ended.get(n, at_s)) for n, at_s in began.items() if n not in but]
+    return {n: (at_s, ended.get(n, at_s)) for n, at_s in began.items()}
 
 
 def memory(n: int) -> dict[str, Any]:
@@ -414,7 +418,7 @@ def rows(found: dict[str, dict[str, Any]]) -> list[tuple[str, Any, str]]:
         heard_ms = quantiles(one["heard_ms"], "ms", 50, 99)
         lines.append(("the same: first sample of its tone", len(one["heard_ms"]), heard_ms))
         if one["behind_ms"]:
-            what = "the same, when it fell due while an answer of ours sounded, which it lets end"
+            what = "the same, when it fell due while another line sounded, which it lets end"
             behind_ms = quantiles(one["behind_ms"], "ms", 50, 99)
             lines.append((what, len(one["behind_ms"]), behind_ms))
     return lines
