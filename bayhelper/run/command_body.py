@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import argparse
 import json
+from dataclasses import replace
 from pathlib import Path
 
+from bayhelper.run.parts import build_library, build_scope
 from bayhelper.run.settings import data_folder, load_settings
 from bayhelper.sheets.bodies import load_body
 from bayhelper.show.plan_view import plan_view
@@ -17,6 +19,10 @@ from bayhelper.terms.errors import RunError
 def check(options: argparse.Namespace) -> int:
     """Read the sheet; say what is in it, or what is wrong and where."""
     body = load_body(options.body)
+    settings = load_settings(data_folder(options.data))
+    scope = replace(build_scope(settings), body=body)
+    named = build_library().named_panels(scope)
+    silent = [panel.id for panel in body.panels if panel.id not in named]
     painted_m2 = sum(panel.area_m2 for panel in body.panels if panel.kind == "panel")
     fields = {
         "body": body.id,
@@ -25,6 +31,7 @@ def check(options: argparse.Namespace) -> int:
         "seams": len(body.seams),
         "painted_m2": round(painted_m2, 2),
         "not_drawn": [panel.id for panel in body.panels if panel.plan_m is None],
+        "cannot_be_named": silent,
     }
     if options.json:
         print(json.dumps(fields))
@@ -33,6 +40,11 @@ def check(options: argparse.Namespace) -> int:
         f"{body.name} ({body.id}): {len(body.panels)} panels, {len(body.seams)} seams, "
         f"{painted_m2:.1f} square metres of paint. The sheet is sound."
     )
+    if silent:
+        print(
+            f"The grammar has no words for {', '.join(silent)}: nobody can name them. Use parts of "
+            "grammars/panels.jsgf."
+        )
     return 0
 
 

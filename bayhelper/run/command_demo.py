@@ -89,9 +89,13 @@ def _close(folder: Path) -> tuple[str, str]:
     )
     if not coating:
         return record(job, UTC), "none"
+    troubled = {row["slots"].get("panel") for row in heard if row["command"] in TROUBLE}
+    smooth = max((n for panel, n in coating.items() if panel not in troubled), default=0)
     most, count = coating.most_common(1)[0]
     spread = f"median {median(coating.values()):g}, mean {mean(coating.values()):.1f}"
-    return record(job, UTC), f"{spread}, most {count} ({most.replace('_', ' ')})"
+    spread = f"{spread}, most {count} ({most.replace('_', ' ')})"
+    return record(job, UTC), f"{spread}; where nothing was tried or went wrong at most {smooth}"
 
 
+TROUBLE = frozenset("trial touched defect".split())
 COATING = frozenset("prepped laying covered all_round lapped trial levelled buffed checked".split())

@@ -81,6 +81,14 @@ def _panel_choice(item: Node, key: str, scope: Scope, panels: frozenset[str] | N
     return Alt(tuple(options))
 
 
+def named_panels(item: Node, scope: Scope) -> frozenset[str]:
+    """Panels of the scope's body that this way of naming panels has words for."""
+    fitting = (
+        tags for _, tags in _expansions(item) if tags.get("dialect", scope.dialect) == scope.dialect
+    )
+    return frozenset(panel_of(scope.body, scope.steering, tags) for tags in fitting) - {""}
+
+
 @lru_cache(maxsize=64)
 def _expansions(item: Node) -> list[tuple[tuple[str, ...], dict[str, str]]]:
     """Kept, since the same few ways of naming a panel come in every command."""

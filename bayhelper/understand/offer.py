@@ -13,7 +13,7 @@ from bayhelper.understand.jsgf import shared, written
 from bayhelper.understand.linking import inline, resolve
 from bayhelper.understand.matcher import FARTHEST, Found, find_among
 from bayhelper.understand.meaning import pairs, slots_from
-from bayhelper.understand.narrowing import narrowed
+from bayhelper.understand.narrowing import named_panels, narrowed
 from bayhelper.understand.numbers import spoken
 from bayhelper.understand.reader import read_grammar
 from bayhelper.understand.rivals import rivals
@@ -192,6 +192,10 @@ class Library:
     def stage_commands(self, stage: str) -> frozenset[str]:
         """Commands that a stage's grammar allows."""
         return frozenset(command for command, _ in self._stages[stage].values())
+
+    def named_panels(self, scope: Scope) -> frozenset[str]:
+        """Panels of the scope's body that can be named; the others have no words."""
+        return named_panels(inline("panels.panel", self._rules), scope)
 
     def offer(self, scope: Scope) -> Offer:
         """What the scope allows; offers are kept, since the same ones come again and again."""
