@@ -35,6 +35,8 @@ from bayhelper.terms.sound import Sound
 from bayhelper.terms.utterance import UNSAID, Hearing, Utterance
 from bayhelper.understand.offer import Library, Scope
 
+UNDISTURBED = timedelta(seconds=2)
+"""So shortly before an alert no photograph is copied: it might come late."""
 Cause = Literal["command", "deadline", "utterance", "repair"]
 
 
@@ -102,6 +104,9 @@ class Bay:
             self._look_for_photos(self._photo_watch, self.job, now_utc)
 
     def _look_for_photos(self, watch: PhotoWatch, job: Job, now_utc: datetime) -> None:
+        due_utc = self.next_due_utc()
+        if due_utc is not None and due_utc < now_utc + UNDISTURBED:
+            return
         kept, fault = watch.look(job, now_utc)
         if fault:
             self._timeline.notice(fault)

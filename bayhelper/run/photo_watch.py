@@ -12,6 +12,8 @@ from bayhelper.terms.errors import RecordError
 from bayhelper.terms.events import PhotoKept
 
 EVERY = timedelta(seconds=10)
+NEXT = timedelta(seconds=1)
+"""Pictures are taken up one at a time, so that a card full of them holds up nothing."""
 
 Stamp = tuple[int, int]
 """Size and time of a file: as long as they change, it is still being copied."""
@@ -41,40 +43,40 @@ class PhotoWatch:
         self._told = ""
 
     def look(self, job: Job, now_utc: datetime) -> tuple[tuple[PhotoKept, ...], str]:
-        """Photographs taken since the job was opened, each once; and what is wrong, told once.
+        """The next photograph taken since the job was opened, once; and what is wrong, told once.
 
         A file is taken up when it has not changed since the last look.
         """
         if self._next_utc is not None and now_utc < self._next_utc:
             return (), ""
-        self._next_utc = now_utc + EVERY
-        kept: list[PhotoKept] = []
-        faults: list[str] = []
-        for file in self._settled(faults):
-            try:
-                picture = picture_of(file, None)
-                known = is_kept(job, picture.sha256) or picture.sha256 in {k.sha256 for k in kept}
-                if picture.taken_at_utc >= job.opened_at_utc and not known:
-                    kept.append(keep_picture(self._pictures, job, picture, now_utc))
-            except RecordError as error:
-                faults.append(str(error))
-        fault = " ".join(faults)
-        new = fault if fault != self._told else ""
-        self._told = fault
-        return tuple(sorted(kept, key=lambda one: one.taken_at_utc)), new
-
-    def _settled(self, faults: list[str]) -> list[Path]:
-        """Files that are new and whole; each is given once, and again when it changes."""
+        kept: tuple[PhotoKept, ...] = ()
+        fault = ""
         try:
-            now = {file: (s.st_size, s.st_mtime_ns) for file, s in picture_files(self._source)}
+            waiting = self._settled()
+            self._next_utc = now_utc + (NEXT if len(waiting) > 1 else EVERY)
+            if waiting:
+                kept = self._taken_up(waiting[0], job, now_utc)
         except RecordError as error:
-            faults.append(str(error))
-            return []
+            self._next_utc = now_utc + EVERY
+            fault = str(error)
+        new = fault if fault != self._told else ""
+        self._told = fault or self._told
+        return kept, new
+
+    def _taken_up(self, file: Path, job: Job, now_utc: datetime) -> tuple[PhotoKept, ...]:
+        self._done[file] = self._known[file]
+        picture = picture_of(file, None)
+        if picture.taken_at_utc < job.opened_at_utc or is_kept(job, picture.sha256):
+            return ()
+        return (keep_picture(self._pictures, job, picture, now_utc),)
+
+    def _settled(self) -> list[Path]:
+        """Files that are new and whole; each is taken up once, and again when it changes."""
+        now = {file: (s.st_size, s.st_mtime_ns) for file, s in picture_files(self._source)}
         new = [
             file
-            for file, stamp in now.items()
+            for file, stamp in sorted(now.items())
             if self._known.get(file) == stamp and self._done.get(file) != stamp
         ]
         self._known = now
-        self._done |= {file: now[file] for file in new}
         return new
