@@ -35,7 +35,9 @@ commands that came out right. The memory in the JSON is that of the whole benchm
 helper's (that: benchmarks/results/live.md). 'whisper' is faster-whisper tiny.en laid beside the
 phrases, without numerals; it has no free reading to compete with, and waits 0.8 s. No English
 Vosk model was at hand. The hours of talk were heard while the ear was being built; what decides
-there, the search for the address phrase, stayed the same.
+there, the search for the address phrase, stayed the same, and pieces with an act were heard again
+when the line that had let it through was raised. So were all streams with a recording that the
+new line touches; the others were heard with the grammar of before, which had five phrases fewer.
 """
 
 
