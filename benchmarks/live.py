@@ -229,7 +229,7 @@ def alerts(n: int, seed: int) -> dict[str, Any]:
                 due["utc"] = at + timedelta(seconds=chance.uniform(0.4, 0.9))
 
         bay.next_due_utc, bay.pass_time = earliest, passing  # type: ignore[method-assign]
-        read_before = len(one.acts)
+        read_before = len(one.heard)
         while len(late_ms) < n:
             if end_s - steady_s() < 3:
                 samples = speech(chance.choice(files))
@@ -247,7 +247,7 @@ def alerts(n: int, seed: int) -> dict[str, Any]:
                 )
                 (behind_ms if waits else heard_ms).append((report.at_s - due_s) * 1000)
         return {"n": len(late_ms), "late_ms": late_ms, "heard_ms": heard_ms,
-                "behind_ms": behind_ms, "utterances_read": len(one.acts) - read_before}  # fmt: skip
+                "behind_ms": behind_ms, "utterances_read": len(one.heard) - read_before}  # fmt: skip
 
 
 def sounding(one: Rig) -> dict[int, tuple[float, float]]:

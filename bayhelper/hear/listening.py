@@ -146,17 +146,21 @@ class Listening:
         return float(np.percentile(self._levels, FLOOR_PERCENT)) if self._levels else -100.0
 
     def sounding(self, span: Span) -> None:
-        """One of our lines begins, or has ended (the same number again, with its end)."""
+        """One of our lines begins, or has ended (the same number again, with its end).
+
+        Words of ours may run into what is said after them, so that the utterance is cut there; a
+        tone is no words, and cuts nobody's command in two.
+        """
         self._spans = [known for known in self._spans if known.number != span.number][-20:]
         self._spans.append(span)
-        if span.end_s < float("inf"):
+        if span.text and span.end_s < float("inf"):
             self._unsettled, self._fallen = span, 0
             self._learn_echo(span)
 
     def _learn_echo(self, span: Span) -> None:
         """How loud a line of ours came back; over several lines the softest half is ours alone."""
         count = min(len(self._levels), round((span.end_s - span.start_s) / FRAME_S))
-        if span.text and count > 1:
+        if count > 1:
             self._echoes.append(float(np.percentile(list(self._levels)[-count:], 95)))
 
     def _is_over_echo(self, sound: Sound | None) -> bool:

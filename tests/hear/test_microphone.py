@@ -293,6 +293,23 @@ def test_a_command_200_ms_after_our_line_is_an_utterance_of_its_own():
     assert heard_s == pytest.approx((len(SPEECH) / 2 - onset) / 16000, abs=0.5)
 
 
+def test_a_tone_of_ours_cuts_nobodys_command_in_two():
+    """A tone ends in every gap between the words, where the sound falls as it does after a line."""
+    cuts = {"": set(), "wipe it now": set()}
+    for text, found in cuts.items():
+        for nth in range(8):
+            ear, caught = Listening(Wanted()), []
+            ended_s = 51.2 + 0.2 * nth
+            for frame, end_s in frames(silence(1) + SPEECH + silence(2), 50.0):
+                if end_s >= 51 and not ear._spans:
+                    ear.sounding(Span(1, 51.0, float("inf"), text))
+                if end_s >= ended_s and ear._spans[-1].end_s > ended_s:
+                    ear.sounding(Span(1, 51.0, ended_s, text))
+                caught += utterances(ear.feed(frame, end_s))
+            found.add(len(caught))
+    assert cuts == {"": {1}, "wipe it now": {1, 2}}
+
+
 def test_of_two_microphones_the_clearer_is_taken_and_a_headset_says_who():
     wanted = [Wanted("desk"), Wanted("headset", "Robin")]
     room = Room(wanted)
