@@ -246,8 +246,13 @@ def alerts(n: int, seed: int) -> dict[str, Any]:
                     if number != report.number
                 )
                 (behind_ms if waits else heard_ms).append((report.at_s - due_s) * 1000)
-        return {"n": len(late_ms), "late_ms": late_ms, "heard_ms": heard_ms,
-                "behind_ms": behind_ms, "utterances_read": len(one.heard) - read_before}  # fmt: skip
+        return {
+            "n": len(late_ms),
+            "late_ms": late_ms,
+            "heard_ms": heard_ms,
+            "behind_ms": behind_ms,
+            "utterances_read": len(one.heard) - read_before,
+        }
 
 
 def sounding(one: Rig) -> dict[int, tuple[float, float]]:
