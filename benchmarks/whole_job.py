@@ -208,11 +208,6 @@ def _of(part: str) -> dict[str, str]:
     return {"panel": panel, "half": half} if half else {"panel": panel}
 
 
-def panels_covered(job: Job) -> list[Part]:
-    """What waits to be wiped; mirrors and pillars are wiped with the panel they were done with."""
-    return [p for p in job.open_parts() if p.state == "covered" and not p.included_in]
-
-
 def wiped_by_others(shop: Shop) -> set[str]:
     """Parts that somebody is busy with just now."""
     return {line.split()[1] for person in shop.people for line in person.does}
@@ -221,7 +216,7 @@ def wiped_by_others(shop: Shop) -> set[str]:
 def advised(shop: Shop, person: Person, score: Score) -> None:
     """One thing that the helper advises; nothing when it says to wait."""
     job, busy = shop.it, wiped_by_others(shop)
-    waiting = [p for p in panels_covered(job) if p.key not in busy]
+    waiting = [p for p in job.open_own_parts() if p.state == "covered" and p.key not in busy]
     due = [p for p in waiting if (best := best_at_utc(p)) and best <= shop.now_utc]
     if due:
         part = min(due, key=lambda p: latest_at_utc(p) or shop.now_utc)
@@ -254,7 +249,7 @@ def _trial_is_due(shop: Shop, part: Part) -> bool:
 def by_stopwatch(shop: Shop, person: Person, score: Score) -> None:
     """Five minutes after covered it is wiped; a free hand starts the next panel."""
     job, busy = shop.it, wiped_by_others(shop)
-    waiting = [p for p in panels_covered(job) if p.key not in busy]
+    waiting = [p for p in job.open_own_parts() if p.state == "covered" and p.key not in busy]
     due = [p for p in waiting if age_s(shop, p.covered_at_utc) >= FIXED_S]
     if due:
         wipe(shop, person, min(due, key=lambda p: p.covered_at_utc or shop.now_utc), score)

@@ -189,8 +189,8 @@ def _group(pending: list[tuple[datetime, Deadline]], memory: Memory) -> list[Dea
 
     With a sentence come all that are due within GROUP_S, a panel with the small part that is wiped
     in one go with it, and repeats of the same kind whenever they are due, so that several panels
-    that wait for the same thing are named at once. Of two alerts
-    about one subject only the earlier comes. Tones without words are raised by themselves.
+    that wait for the same thing are named at once. Of two alerts about one subject only the earlier
+    comes. Tones without words are raised by themselves.
     """
     at_utc = pending[0][0]
     first = [d for due_utc, d in pending if due_utc == at_utc]

@@ -96,11 +96,16 @@ def _on(job: Job, command: Command, *states: str) -> list[Part]:
     ]
 
 
+def _with_small(job: Job, parts: list[Part], *states: str) -> list[Part]:
+    """Before the parts of a panel, the small ones that were done with it and are in a state."""
+    return [*included(job, parts[0].panel, *states), *parts] if parts else []
+
+
 def _to_try(job: Job, command: Command, at_utc: datetime) -> list[Part]:
     """Covered parts that a trial wipe can mean; those due for one before all others."""
     if text_slot(command, "panel"):
         return _on(job, command, "covered")
-    waiting = [p for p in job.open_parts() if p.state == "covered" and not p.included_in]
+    waiting = [part for part in job.open_own_parts() if part.state == "covered"]
     waiting.sort(key=lambda part: (best_at_utc(part) or at_utc, part.key))
     trials = [(trial_at_utc(part, job.day_window is not None), part) for part in waiting]
     due = [part for trial_utc, part in trials if trial_utc is not None and trial_utc <= at_utc]
@@ -181,8 +186,7 @@ def levelled(job: Job, command: Command, at_utc: datetime) -> Outcome:
     """
     panel, by = text_slot(command, "panel"), text_slot(command, "by")
     events: list[ev.Event] = []
-    mine = _on(job, command, "laying", "covered")
-    for part in (*(included(job, panel, "covered") if mine else ()), *mine):
+    for part in _with_small(job, _on(job, command, "laying", "covered"), "covered"):
         if part.state == "laying":
             events.append(_covered_assumed(part, at_utc))
         events.append(ev.Levelled(at_utc=at_utc, panel=part.panel, half=part.half, by=by))
@@ -201,7 +205,7 @@ def buffed(job: Job, command: Command, at_utc: datetime, insisted: bool) -> Outc
     last = all(p in mine or p.state in ("buffed", "done") for p in job.parts_of(panel))
     if mine and last and not insisted and leaving(job, panel):
         return leaving_bare(job, command, at_utc, panel)
-    for part in (*(included(job, panel, "covered", "levelled") if mine else ()), *mine):
+    for part in _with_small(job, mine, "covered", "levelled"):
         if part.state == "covered":
             events.append(ev.Levelled(at_utc=at_utc, panel=part.panel, half=part.half, by=by))
         events.append(ev.Buffed(at_utc=at_utc, panel=part.panel, half=part.half, by=by))
@@ -287,7 +291,7 @@ def more_time(job: Job, command: Command, at_utc: datetime) -> Outcome:
         return answers.refuse("not_covered", panel=text_slot(command, "panel"))
     events = [
         ev.TimeExtended(at_utc=at_utc, panel=p.panel, half=p.half, extra_s=60 * minutes)
-        for p in (*parts, *included(job, parts[0].panel, "covered"))
+        for p in _with_small(job, parts, "covered")
     ]
     return answers.did(events, "more_time", panel=parts[0].panel, extra_s=60 * minutes)
 

@@ -119,7 +119,9 @@ def _at(
 
 
 def _setting(job: Job) -> Iterator[Deadline]:
-    for part in _clocked(job):
+    clocked = tuple(_clocked(job))
+    small_of = {part.included_in: part for part in clocked if part.included_in}
+    for part in clocked:
         trial = clocks.trial_at_utc(part, job.day_window is not None)
         best = clocks.best_at_utc(part)
         closing, latest = clocks.closing_at_utc(part), clocks.latest_at_utc(part)
@@ -127,7 +129,7 @@ def _setting(job: Job) -> Iterator[Deadline]:
             yield _at("trial_ready", part.key, trial)
         small = bool(part.included_in)
         if best is not None and part.grabbed_at_utc is None and not _called(job, part):
-            joins, from_utc = _joins(job, part)
+            joins, from_utc = _joins(part, small_of.get(part.panel))
             yield Deadline("wipe_now", part.key, best, best, (), small, joins, from_utc)
         if closing is not None and latest is not None:
             yield Deadline("closing", part.key, closing, latest, small=small)
@@ -149,9 +151,8 @@ def _clocked(job: Job) -> Iterator[Part]:
             told.add(part.included_in)
 
 
-def _joins(job: Job, part: Part) -> tuple[str, datetime | None]:
+def _joins(part: Part, small: Part | None) -> tuple[str, datetime | None]:
     """The small part that is wiped in one go with this one, and from when on that may be."""
-    small = next((one for one in _clocked(job) if one.included_in == part.panel), None)
     earliest, best = clocks.earliest_at_utc(part), clocks.best_at_utc(part)
     if small is None or earliest is None or best is None:
         return "", None
@@ -159,7 +160,7 @@ def _joins(job: Job, part: Part) -> tuple[str, datetime | None]:
 
 
 def _bare(job: Job) -> Iterator[Deadline]:
-    for panel in dict.fromkeys(p.panel for p in job.open_parts() if not p.included_in):
+    for panel in dict.fromkeys(part.panel for part in job.open_own_parts()):
         covered = [
             _after(part.covered_at_utc, LAP_SHARE * part.window.best_s)
             for part in job.parts_of(panel)

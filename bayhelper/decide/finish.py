@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from bayhelper.decide.job import Job
-from bayhelper.terms.body import Panel
 from bayhelper.terms.product import Surface
 
 FLAGGED: dict[str, Surface] = {
@@ -25,12 +24,7 @@ def surface(job: Job, panel_id: str) -> Surface:
     """What the panel is finished with."""
     told = FLAGGED.get(job.flags.get(panel_id, ""))
     panel = job.body.panel(panel_id)
-    return told or (own_surface(panel) if panel else "paint")
-
-
-def own_surface(panel: Panel) -> Surface:
-    """The same as the body's sheet has it."""
-    return OWN.get(panel.kind, "paint")
+    return told or OWN.get(panel.kind if panel else "", "paint")
 
 
 def gentle(job: Job, panel_id: str) -> bool:

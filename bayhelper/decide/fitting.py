@@ -92,12 +92,10 @@ def work_of(job: Job, by: str, at_utc: datetime) -> Work:
     people = people_of(job, by)
     free_s = dict.fromkeys(people, 0.0)
     timed: list[tuple[datetime, Task]] = []
-    for part in job.open_parts():
+    for part in job.open_own_parts():
         earliest, covered, best = earliest_at_utc(part), covered_at_utc(part), best_at_utc(part)
         latest = latest_at_utc(part)
         if earliest is None or latest is None or covered is None or best is None:
-            continue
-        if part.included_in:
             continue
         small = included(job, part.panel, "covered")
         best = min([best, *(at for one in small if (at := best_at_utc(one)) is not None)])

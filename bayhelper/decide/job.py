@@ -330,6 +330,10 @@ class Job:
 
         return tuple(sorted(found, key=age))
 
+    def open_own_parts(self) -> tuple[Part, ...]:
+        """Those of them that were laid for themselves, and not done with another panel."""
+        return tuple(part for part in self.open_parts() if not part.included_in)
+
     def product(self, role: str) -> Product | None:
         """The product that the plan names for a role."""
         return self.products.get(self.plan.products.get(role, ""))

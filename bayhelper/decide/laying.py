@@ -66,8 +66,7 @@ def part_to_lay(job: Job, panel: str, half: str) -> Part | None:
 
 def left_behind(job: Job, panel: str, by: str) -> Part | None:
     """The part that this person laid last, elsewhere, if its panel still has bare seams."""
-    mine = [p for p in job.open_parts() if p.by == by and panel not in (p.panel, p.included_in)]
-    mine = [p for p in mine if not p.included_in]
+    mine = [p for p in job.open_own_parts() if p.by == by and p.panel != panel]
     return mine[-1] if mine and seams.leaving(job, mine[-1].panel) else None
 
 

@@ -42,8 +42,8 @@ def before_laying(job: Job, at_utc: datetime) -> tuple[Say, ...]:
     Once a job, what nobody told: the batch and the temperature of the surfaces. And whether the
     applicator is fresh, or has hardened meanwhile.
     """
-    covered = [part.covered_at_utc or part.started_at_utc for part in job.parts.values()]
-    last_utc = max((at_utc for at_utc in covered if at_utc is not None), default=None)
+    strokes = [part.covered_at_utc or part.started_at_utc for part in job.parts.values()]
+    last_utc = max((stroke for stroke in strokes if stroke is not None), default=None)
     if last_utc is None:
         missing = (*(() if job.batch else ("batch",)), *(() if job.panel_c else ("surface",)))
         return (Say("before_first", {"missing": missing}),)
