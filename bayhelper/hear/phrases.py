@@ -31,7 +31,7 @@ class _Part:
     empty: bool = True
 
 
-class _Layout:
+class Layout:
     """Reads a flattened grammar into word positions and the steps between them."""
 
     def __init__(self, jsgf: str, known: Callable[[str], bool]) -> None:
@@ -123,7 +123,7 @@ def covering_phrases(
     Phrases with a word that is not `known` are left out whole, never shortened. Raises
     HearingError when the grammar cannot be laid out, or nothing can be said under it.
     """
-    layout = _Layout(jsgf, known)
+    layout = Layout(jsgf, known)
     before = _nearest(layout.steps, BEGIN)
     back: dict[int, set[int]] = {}
     for here, onward in layout.steps.items():
