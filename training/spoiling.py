@@ -1,0 +1,116 @@
+"""Speech as the ear gets it beside machines: spoilt, then cleaned by the suppressor that ships.
+
+The suppressor runs on processors, so this goes on in processes of its own beside the training.
+"""
+
+from __future__ import annotations
+
+import multiprocessing
+import queue
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+import torch
+
+from bayhelper.hear.denoise import RNNOISE, RNNoise, StreamSuppressor
+from training.augment import RATE_HZ, Shop
+
+TOGETHER = 16
+"""Recordings spoilt at once; they lend one another their voices."""
+RUN_UP_S = 1.0
+"""Noise before the speech, in which the suppressor learns it."""
+SNR_DB = (-2.0, 26.0)
+PACE = (0.84, 1.2)
+LEVEL_DB = (-40.0, -8.0)
+"""Peak, before it is cleaned."""
+EVEN = 1600
+WAITING = 400
+"""Recordings that may wait to be fetched, by process."""
+
+
+def even(length: int) -> int:
+    """The next length that is quickly transformed."""
+    return -(-length // EVEN) * EVEN
+
+
+def paced(samples: np.ndarray, pace: float) -> np.ndarray:
+    """Faster and higher, or slower and deeper."""
+    count = int(len(samples) / pace)
+    at = np.arange(count) * pace
+    return np.interp(at, np.arange(len(samples)), samples).astype(np.float32)
+
+
+def spoilt(
+    recordings: Sequence[np.ndarray], shop: Shop, rng: np.random.Generator
+) -> list[np.ndarray]:
+    """Each of them (int16) in noise and cleaned again, int16, with about the silence it had."""
+    voices = [paced(one / 32768, rng.uniform(*PACE)) for one in recordings]
+    run_up = round(RUN_UP_S * RATE_HZ)
+    length = even(run_up + max(map(len, voices)))
+    sound = torch.zeros(len(voices), length)
+    for row, voice in enumerate(voices):
+        sound[row, run_up : run_up + len(voice)] = torch.from_numpy(voice)
+    speech_rms = torch.tensor([[active_rms(voice)] for voice in voices])
+    snr_db = shop.uniform(*SNR_DB, len(voices), 1)
+    noisy = shop.noisy(shop.voiced(sound), speech_rms, snr_db)
+    gain = 10 ** (shop.uniform(*LEVEL_DB, len(voices), 1) / 20) / noisy.abs().amax(1, keepdim=True)
+    pcm = (noisy * gain * 32767).round().to(torch.int16).numpy()
+    return [
+        cleaned(row[: run_up + len(voice)])[run_up:] for row, voice in zip(pcm, voices, strict=True)
+    ]
+
+
+def cleaned(samples: np.ndarray) -> np.ndarray:
+    """Behind the suppressor, int16."""
+    with StreamSuppressor(RNNOISE, RNNoise()) as suppressor:
+        pcm = suppressor.feed(samples.tobytes()) + suppressor.finish()
+    return np.frombuffer(pcm, "<i2")
+
+
+def active_rms(voice: np.ndarray) -> float:
+    """Level of the speaking parts: RMS over the 10 ms frames within 25 dB of the loudest."""
+    frames = voice[: len(voice) // 160 * 160].reshape(-1, 160)
+    rms = np.sqrt(np.mean(frames**2, axis=1))
+    return float(np.sqrt(np.mean(rms[rms > rms.max() * 0.056] ** 2)))
+
+
+class Spoilers:
+    """Processes that spoil recordings without end."""
+
+    def __init__(self, recordings: Sequence[np.ndarray], processes: int, seed: int) -> None:
+        context = multiprocessing.get_context("fork")
+        self._done: Any = context.Queue(WAITING * processes // TOGETHER)
+        self._workers = [
+            context.Process(target=_work, args=(recordings, self._done, seed + number), daemon=True)
+            for number in range(processes)
+        ]
+        for worker in self._workers:
+            worker.start()
+
+    def fetch(self) -> list[tuple[int, np.ndarray]]:
+        """What is ready, by number of the recording."""
+        found: list[tuple[int, np.ndarray]] = []
+        try:
+            while len(found) < WAITING:
+                found += self._done.get_nowait()
+        except queue.Empty:
+            pass
+        return found
+
+    def close(self) -> None:
+        """Stop them."""
+        for worker in self._workers:
+            worker.terminate()
+
+
+def _work(recordings: Sequence[np.ndarray], done: Any, seed: int) -> None:
+    torch.set_num_threads(1)
+    rng = np.random.default_rng(seed)
+    shop = Shop("cpu", seed)
+    by_length = np.argsort([len(one) for one in recordings])
+    while True:
+        first = int(rng.integers(max(1, len(recordings) - TOGETHER)))
+        chosen = by_length[first : first + TOGETHER]
+        made = spoilt([recordings[number] for number in chosen], shop, rng)
+        done.put([(int(number), one) for number, one in zip(chosen, made, strict=True)])
