@@ -21,7 +21,7 @@ from pathlib import Path
 
 import numpy as np
 
-from bayhelper.hear.accept import DEFAULT_POINT, Ear, Lines
+from bayhelper.hear.accept import POINTS, Ear, Lines
 from bayhelper.hear.endpoint import RATE_HZ, EndPointer
 from bayhelper.hear.pocketsphinx_engine import PocketSphinxEngine
 from bayhelper.hear.pronounce import Pronouncer
@@ -40,7 +40,8 @@ from training.sound_files import Samples
 RESULTS = Path(__file__).parent / "results"
 MARGINS = (-1000.0, -24.0, -16.0, -12.0, -10.0, -8.0, -6.0, -4.0, 0.0)
 ANYTHING = Lines(-1000.0, -1000.0, -1000.0)
-NO_LINE = replace(DEFAULT_POINT, addressed=ANYTHING, follow_on=ANYTHING)
+POINT = POINTS["pocketsphinx"]
+NO_LINE = replace(POINT, addressed=ANYTHING, follow_on=ANYTHING)
 SNR_DB = 10.0
 SILENCE = b"\0" * 2 * RATE_HZ
 
@@ -84,7 +85,7 @@ class Setting:
         sound = utterance.sound
         if sound is None:
             return True
-        score = DEFAULT_POINT.address_score
+        score = POINT.address_score
         return not self.follow_on and self.engine.spot(sound, self.offer.address).score < score
 
 
@@ -173,9 +174,9 @@ def report(
     how = "follow-on window open" if follow_on else "address phrase first"
     yield f"# Commands against other talk (PocketSphinx, {how}, whole offer)"
     yield ""
-    lines = DEFAULT_POINT.follow_on if follow_on else DEFAULT_POINT.addressed
+    lines = POINT.follow_on if follow_on else POINT.addressed
     yield f"Shipped: acts from {lines.act:g} on, from {lines.act_in_noise:g} where noise lies in"
-    yield f"the sound; asks from {lines.ask:g} on. Address {DEFAULT_POINT.address_score:g}."
+    yield f"the sound; asks from {lines.ask:g} on. Address {POINT.address_score:g}."
     if follow_on:
         yield "The window is open for seconds after a reply; the rate is an hour of open window."
     yield "Everything through the end-pointer. Missed: not acted on. Wrong: acted on, but not as"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import socket
+import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -11,6 +12,7 @@ from typing import Any
 import pytest
 
 os.environ.setdefault("OMP_NUM_THREADS", "1")
+os.environ.setdefault("XDG_CACHE_HOME", str(Path(tempfile.gettempdir()) / "bayhelper-test-cache"))
 
 ROOT = Path(__file__).resolve().parents[1]
 HERE = {"localhost", "127.0.0.1", "::1"}

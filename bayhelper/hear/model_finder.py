@@ -1,45 +1,37 @@
-"""Where a Vosk model lies: as told, in the environment, or where vosk has put one already."""
+"""Where the Vosk model lies: the one that ships, unless another is asked for."""
 
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from pathlib import Path
 
-from bayhelper.hear.vosk_engine import model_folders
 from bayhelper.terms.errors import HearingError
 
 MODEL_VARIABLE = "BAYHELPER_VOSK_MODEL"
 ACOUSTICS = ("am/final.mdl", "final.mdl")
 """Files of which every model has one, by the layout of its time."""
+SHIPPED = Path(__file__).parent / "model"
+"""Our own; CARD.md beside it says what it is."""
 
 
-def find_model(
-    folder: str = "",
-    environment: Mapping[str, str] | None = None,
-    downloaded: Sequence[Path] | None = None,
-) -> Path:
-    """The model folder: as given, or BAYHELPER_VOSK_MODEL, or one for English that vosk has.
+def find_model(folder: str = "", environment: Mapping[str, str] | None = None) -> Path:
+    """The model folder: as given, or as BAYHELPER_VOSK_MODEL says, or the one that ships.
 
-    `environment` and `downloaded` are the process's own unless given. Raises HearingError when
-    there is none, or the one that was named is none.
+    `environment` is the process's own unless given. Raises HearingError when the one that was named
+    is none.
     """
     environment = os.environ if environment is None else environment
     named = folder or environment.get(MODEL_VARIABLE, "")
-    if named:
-        place = Path(named).expanduser()
-        if is_model(place):
-            return place
-        raise HearingError(
-            f"Expected a Vosk model in {place}, a folder with {ACOUSTICS[0]} in it; found none. "
-            f"Correct vosk_model in settings.toml or {MODEL_VARIABLE}."
-        )
-    for place in model_folders() if downloaded is None else downloaded:
-        if "-en-" in place.name and is_model(place):
-            return place
+    if not named:
+        return SHIPPED
+    place = Path(named).expanduser()
+    if is_model(place):
+        return place
     raise HearingError(
-        "No Vosk model was found where vosk keeps them. Run 'bayhelper model get' where there is "
-        f"a network, or set vosk_model in settings.toml, or {MODEL_VARIABLE}, to a model's folder."
+        f"Expected a Vosk model in {place}, a folder with {ACOUSTICS[0]} in it; found none. "
+        f"Correct vosk_model in settings.toml or {MODEL_VARIABLE}, or leave both empty for the "
+        "model that ships."
     )
 
 

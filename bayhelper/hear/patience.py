@@ -52,5 +52,8 @@ class EarlyReader:
 
 
 def is_whole(hearing: Hearing, offer: Offer) -> bool:
-    """Whether it is an accepted command, heard word for word, that no longer one begins with."""
-    return hearing.accepted and offer.complete(hearing.words)
+    """Whether it is an accepted command, heard word for word, that no longer one begins with.
+
+    Nor may what it was nearly read as go on: *rocker panel* is not *the rocker panel*.
+    """
+    return hearing.accepted and hearing.alone and offer.complete(hearing.words)

@@ -10,41 +10,17 @@ from types import TracebackType
 from typing import Any
 
 import numpy as np
-import vosk
 
 from bayhelper.hear.phrases import covering_phrases
+from bayhelper.hear.vosk_library import knows, load_model, readings
 from bayhelper.terms.errors import HearingError
 from bayhelper.terms.sound import Sound
 from bayhelper.terms.utterance import Decode, Spotted
 
-DEFAULT_MODEL = "vosk-model-small-en-us-0.15"
 UNKNOWN = "[unk]"
 FRAMES_PER_S = 100
 FEATURES = "mfcc.conf"
 DITHER_SEED = 1
-
-
-def download_model(name: str = DEFAULT_MODEL) -> Path:
-    """Fetch a model through the vosk package; gives its folder.
-
-    Raises HearingError when vosk knows no such model or the network does not reach its site.
-    """
-    try:
-        vosk.Model(model_name=name)
-    except SystemExit as error:
-        raise HearingError(f"Vosk knows no model '{name}'. Choose one that it lists.") from error
-    except Exception as error:  # the package raises whatever its web client raises
-        raise HearingError(
-            f"The model '{name}' could not be fetched: {type(error).__name__}. It needs a network "
-            "that reaches Vosk's own site; or copy a model folder here and set vosk_model."
-        ) from error
-    return next(f for f in model_folders() if f.name == name)
-
-
-def model_folders() -> list[Path]:
-    """Folders that vosk itself downloads to or looks in, each model's own, sorted by name."""
-    homes = [Path(home) for home in vosk.MODEL_DIRS if home]
-    return sorted(f for home in homes if home.is_dir() for f in home.iterdir() if f.is_dir())
 
 
 class VoskEngine:
@@ -55,20 +31,20 @@ class VoskEngine:
     language together) and have no scale in common with another engine's.
     """
 
-    name = "vosk"
+    name = "vosk_list"
 
     def __init__(self, model: Path) -> None:
         """Load a model folder. Raises HearingError when Vosk refuses it."""
-        vosk.SetLogLevel(-1)
         self._phrases: dict[str, str] = {}
-        try:
-            with TemporaryDirectory() as folder:
+        with TemporaryDirectory() as folder:
+            try:
                 without_dither(model, Path(folder))
-                self._model: Any = vosk.Model(folder)
-        except Exception as error:  # the package raises bare Exception
-            raise HearingError(
-                f"Vosk cannot load the model in {model}. Give the folder that holds am/ and conf/."
-            ) from error
+            except OSError as error:
+                raise HearingError(
+                    f"Vosk cannot load the model in {model}: {error}. Give the folder that holds "
+                    "am/ and conf/."
+                ) from error
+            self._model: Any = load_model(Path(folder), model)
 
     def __enter__(self) -> VoskEngine:
         return self
@@ -124,28 +100,24 @@ class VoskEngine:
         return Spotted(float("-inf"))
 
     def _knows(self, word: str) -> bool:
-        return bool(self._model.vosk_model_find_word(word) >= 0)
+        return knows(self._model, word)
 
     def _list(self, phrases: Sequence[str]) -> str:
         unknown = [UNKNOWN] if self._knows(UNKNOWN) else []
         return json.dumps([*phrases, *unknown], ensure_ascii=False)
 
     def _read(self, sound: Sound, grammar: str) -> Decode:
-        arguments = (self._model, sound.rate_hz, *((grammar,) if grammar else ()))
-        recogniser: Any = vosk.KaldiRecognizer(*arguments)
-        recogniser.SetWords(True)
-        recogniser.SetMaxAlternatives(1)
-        recogniser.AcceptWaveform(_dithered(sound.pcm))
-        result = json.loads(recogniser.FinalResult())
-        best: dict[str, Any] = next(iter(result.get("alternatives", [])), {})
-        rows = [row for row in best.get("result", []) if row["word"] != UNKNOWN]
-        if not rows:
+        dithered = Sound(_dithered(sound.pcm), sound.rate_hz)
+        best = next(readings(self._model, dithered, 1, grammar), None)
+        if best is None:
             return Decode((), float("-inf"))
-        score = best["confidence"] / max(1.0, sound.length_s * FRAMES_PER_S)
+        kept = [at for at, word in enumerate(best.words) if word != UNKNOWN]
+        if not kept:
+            return Decode((), float("-inf"))
         return Decode(
-            tuple(row["word"] for row in rows),
-            score,
-            tuple((row["start"], row["end"]) for row in rows),
+            tuple(best.words[at] for at in kept),
+            best.score / max(1.0, sound.length_s * FRAMES_PER_S),
+            tuple(best.spans_s[at] for at in kept),
         )
 
 

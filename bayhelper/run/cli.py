@@ -112,7 +112,7 @@ def _add_work(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> 
     )
     command.add_argument("--plan", help="service plan for a job that is opened")
     command.add_argument("--body", help="car body for a job that is opened")
-    command.add_argument("--engine", help="pocketsphinx or vosk")
+    command.add_argument("--engine", help="vosk or pocketsphinx")
 
 
 def _add_hear(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -120,7 +120,7 @@ def _add_hear(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> 
     command.add_argument("files", nargs="+", type=Path, metavar="FILE", help="WAV or FLAC")
     command.add_argument("--grammar", type=Path, metavar="FILE", help="any JSGF grammar instead")
     command.add_argument("--stage", choices=STAGES, help="only what this stage allows")
-    command.add_argument("--engine", metavar="NAME", help="pocketsphinx or vosk")
+    command.add_argument("--engine", metavar="NAME", help="vosk or pocketsphinx")
     command.add_argument(
         "--segments", action="store_true", help="one line for each utterance that is found"
     )

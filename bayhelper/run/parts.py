@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from pathlib import Path
 
 from bayhelper.decide.outcome import Desk
 from bayhelper.hear.accept import Ear
 from bayhelper.hear.ear_process import Parts
+from bayhelper.hear.exact_vosk_engine import ExactVoskEngine
 from bayhelper.hear.free_process import FreeProcess
+from bayhelper.hear.lexicon import LEXICON
 from bayhelper.hear.microphone import Wanted
 from bayhelper.hear.model_finder import find_model
 from bayhelper.hear.patience import EarlyReader
@@ -18,7 +21,7 @@ from bayhelper.hear.typed import read_typed
 from bayhelper.hear.vosk_engine import VoskEngine
 from bayhelper.run.clock import processor_s
 from bayhelper.run.resources import grammar_texts
-from bayhelper.run.settings import Settings
+from bayhelper.run.settings import Settings, cache_folder
 from bayhelper.sheets.bodies import load_body
 from bayhelper.sheets.plans import load_plan
 from bayhelper.sheets.products import load_products
@@ -72,7 +75,7 @@ def open_engine(settings: Settings) -> Iterator[Engine]:
     """The engine that the settings name."""
     engine: Engine
     if settings.engine == "vosk":
-        engine = VoskEngine(find_model(settings.vosk_model))
+        engine = _vosk(find_model(settings.vosk_model))
     else:
         engine = _pocketsphinx()
     try:
@@ -115,6 +118,13 @@ def wanted_microphones(settings: Settings) -> tuple[Wanted, ...]:
         who, equals, fragment = text.rpartition("=")
         found.append(Wanted(fragment.strip(), who.strip() if equals else ""))
     return tuple(found)
+
+
+def _vosk(model: Path) -> Engine:
+    """With graphs of our own where the model has a lexicon to make them from."""
+    if (model / LEXICON).is_file():
+        return ExactVoskEngine(model, cache_folder(), Pronouncer())
+    return VoskEngine(model)
 
 
 def _pocketsphinx() -> PocketSphinxEngine:

@@ -9,17 +9,15 @@ from pathlib import Path
 from typing import Literal
 
 from bayhelper.decide.fold import fold
+from bayhelper.hear.accept import SILENCE
 from bayhelper.hear.denoise import open_suppressor
 from bayhelper.hear.microphone import sound_devices
-from bayhelper.hear.model_finder import find_model
-from bayhelper.hear.pocketsphinx_engine import PocketSphinxEngine
-from bayhelper.hear.pronounce import Pronouncer
 from bayhelper.remember.clips import Clips, clips_of
 from bayhelper.remember.history import History
 from bayhelper.remember.journal import Journal
 from bayhelper.run.clock import SystemClock
 from bayhelper.run.naming_check import naming_warnings
-from bayhelper.run.parts import build_library, build_scope
+from bayhelper.run.parts import build_library, build_scope, open_engine
 from bayhelper.run.settings import load_settings
 from bayhelper.speak.voice_process import VoiceProcess
 from bayhelper.terms.errors import BayhelperError, HearingError, RecordError, RunError
@@ -52,20 +50,12 @@ def check_all(folder: Path) -> tuple[Finding, ...]:
         ("clock", _clock),
     )
     found = [_try(part, action, folder, "bad") for part, action in needed]
-    found.append(_try("vosk", _vosk, folder, "bad" if _uses_vosk(folder) else "warn"))
     found.append(_try("names", _names, folder, "warn"))
     found.append(_try("suppressor", _suppressor, folder, "warn"))
     found.append(_try("recordings", _recordings, folder, "warn"))
     found.append(_try("record time", _record_time, folder, "warn"))
     found.append(_try("sound card", _sound_card, folder, "warn"))
     return tuple(found)
-
-
-def _uses_vosk(folder: Path) -> bool:
-    try:
-        return load_settings(folder).engine == "vosk"
-    except RunError:
-        return False  # told under 'settings'
 
 
 def _try(
@@ -92,12 +82,14 @@ def _grammars(folder: Path) -> str:
 
 
 def _ear(folder: Path) -> str:
-    offer = build_library().offer(build_scope(load_settings(folder)))
-    with PocketSphinxEngine(Pronouncer()) as engine:
+    settings = load_settings(folder)
+    offer = build_library().offer(build_scope(settings))
+    with open_engine(settings) as engine:
         missing = engine.missing_words(offer.words())
+        engine.listen(SILENCE, offer.jsgf(True))
     if missing:
         raise HearingError(f"No pronunciation for {', '.join(missing)}. Reinstall bayhelper.")
-    return "PocketSphinx loads and knows every word"
+    return f"{settings.engine} loads and knows every word"
 
 
 def _names(folder: Path) -> str:
@@ -115,7 +107,7 @@ def _suppressor(folder: Path) -> str:
     if suppressor is None:
         raise HearingError(
             "Noise is not suppressed. Beside a running machine a good part of the commands is then "
-            "misheard (benchmarks/results/hearing.md): run pip install 'bayhelper[deepfilter]' and "
+            "misheard (benchmarks/results/hearing.md): run pip install 'bayhelper[rnnoise]' and "
             "leave suppressor = 'auto'."
         )
     suppressor.close()
@@ -180,10 +172,6 @@ def _record_time(folder: Path) -> str:
             "panels would come due too late."
         )
     return "the record ends before the clock's time"
-
-
-def _vosk(folder: Path) -> str:
-    return f"model in {find_model(load_settings(folder).vosk_model)}"
 
 
 def _sound_card(folder: Path) -> str:

@@ -62,13 +62,13 @@ class Settings:
     """Plan of a job that is opened without naming one."""
     body: str = "saloon"
     """Car body of a job that is opened without naming one."""
-    engine: str = "pocketsphinx"
-    """Recogniser: 'pocketsphinx' or 'vosk'."""
+    engine: str = "vosk"
+    """Recogniser: 'vosk' or 'pocketsphinx'."""
     suppressor: str = "auto"
     """What takes noise out before the ear: 'rnnoise' or 'deepfilter' (extras), 'auto' for one that
     is installed, or 'off'."""
     vosk_model: str = ""
-    """Folder of a Vosk model."""
+    """Folder of another Vosk model than the one that ships."""
     whisper_model: str = ""
     """Folder of a faster-whisper model for `notes --again`; empty for the engine's own reading."""
     address: str = DEFAULT_ADDRESS
@@ -136,7 +136,7 @@ PREFIX = "BAYHELPER_"
 CHOICES = {
     "dialect": ("", "uk", "us"),
     "steering": ("", "left", "right"),
-    "engine": ("pocketsphinx", "vosk"),
+    "engine": ("vosk", "pocketsphinx"),
     "suppressor": SUPPRESSORS,
     "chatter": ("quiet", "normal", "teaching"),
     "button_does": ("talk", "answered", "off"),
@@ -151,6 +151,12 @@ def data_folder(given: Path | None) -> Path:
     if named:
         return Path(named)
     base = os.environ.get("XDG_DATA_HOME") or str(Path.home() / ".local" / "share")
+    return Path(base) / "bayhelper"
+
+
+def cache_folder() -> Path:
+    """The user's folder for what can be made again."""
+    base = os.environ.get("XDG_CACHE_HOME") or str(Path.home() / ".cache")
     return Path(base) / "bayhelper"
 
 

@@ -45,6 +45,9 @@ class Decode:
     """Log score per 10 ms frame in the engine's own units; only differences mean anything."""
     word_spans_s: tuple[tuple[float, float], ...] = ()
     """Start and end of each word in the utterance, seconds; empty when the engine gives none."""
+    others: tuple[tuple[tuple[str, ...], float], ...] | None = None
+    """Further readings, the best first: words and score per frame. None of an engine that gives
+    only the best."""
 
 
 @dataclass(frozen=True)
@@ -82,7 +85,7 @@ class Evidence:
     """Seconds a letter, over the words of the command: small where a word was squeezed in. Infinite
     when the engine does not tell where words lie."""
     rival_lead: float = float("inf")
-    """Score by which it beats what differs in one place and in meaning: per frame, times seconds,
+    """Score by which it beats the best reading with another meaning: per frame, times seconds,
     since the difference of a word does not fade in a long sentence. Infinite when not asked."""
 
 
@@ -116,3 +119,5 @@ class Hearing:
     """Seconds of processor time spent."""
     words: tuple[str, ...] = field(default=())
     """The heard words without the address phrase."""
+    alone: bool = True
+    """Whether no reading with another meaning comes near, one that may go on after a pause."""

@@ -64,6 +64,20 @@ class TwoProcesses:
         return hearing
 
 
+class OneProcess:
+    """An ear that reads everything itself."""
+
+    def __init__(self, engine: Engine) -> None:
+        self._ear = Ear(engine, processor_s)
+        self.waited_s = 0.0
+
+    def listen(self, utterance: Utterance, offer: Offer, follow_on: bool) -> Hearing:
+        """See hear.accept.Ear."""
+        hearing = self._ear.listen(utterance, offer, follow_on)
+        self.waited_s = hearing.compute_s
+        return hearing
+
+
 class Waited(Protocol):
     """A judge that says how long it was waited for."""
 
@@ -115,13 +129,17 @@ class ByWhisper:
         )  # fmt: skip
 
 
+POCKETSPHINX = "pocketsphinx"
+
+
 @dataclass(frozen=True)
 class Front:
     """What stands before the engine, and which engine."""
 
+    engine: str = "vosk"
+    """As a setting names it."""
     judge: Callable[[], Waited] | None = None
-    """Reads instead of the engine that ships."""
-
+    """Reads instead of an engine."""
     suppress: Callable[[], Suppressor] | None = None
     """Cleans the stream before the end-pointer."""
     suppress_utterance: Callable[[Sound], Sound] | None = None
@@ -137,7 +155,8 @@ class LiveChain:
 
     def __init__(self, front: Front, engine: Engine, offer: Offer) -> None:
         self._front, self._offer = front, offer
-        self._judge: Waited = front.judge() if front.judge else TwoProcesses(engine)
+        beside = TwoProcesses if front.engine == POCKETSPHINX else OneProcess
+        self._judge: Waited = front.judge() if front.judge else beside(engine)
         self._reader = EarlyReader(self._judge)
         complete = self._complete if front.early else None
         self._pointer: EndPointer | CleanedPointer
@@ -201,17 +220,19 @@ def _sound(samples: np.ndarray) -> Sound:
     return Sound((np.clip(samples, -1, 1) * 32767).astype("<i2").tobytes(), RATE_HZ)
 
 
+def _rnnoise() -> Suppressor:
+    return StreamSuppressor(RNNOISE, RNNoise())
+
+
 FRONTS = {
-    "rnnoise": Front(suppress=lambda: StreamSuppressor(RNNOISE, RNNoise())),
+    "rnnoise": Front(suppress=_rnnoise),
+    "rnnoise, pocketsphinx": Front(engine=POCKETSPHINX, suppress=_rnnoise),
+    "rnnoise, whisper": Front(judge=cache(ByWhisper), early=False, suppress=_rnnoise),
     "bare": Front(),
+    "bare, pocketsphinx": Front(engine=POCKETSPHINX),
     "deepfilter": Front(suppress=lambda: StreamSuppressor(DEEPFILTER, DeepFilter())),
     "bare, 0.8 s": Front(early=False),
-    "deepfilter 12 dB": Front(suppress=lambda: StreamSuppressor(DEEPFILTER, DeepFilter(12.0))),
     "deepfilter, each": Front(suppress_utterance=by_deepfilter, early=False),
     "noisereduce, each": Front(suppress_utterance=by_noisereduce, early=False),
-    "whisper": Front(judge=cache(ByWhisper), early=False),
-    "rnnoise, whisper": Front(
-        judge=cache(ByWhisper), early=False, suppress=lambda: StreamSuppressor(RNNOISE, RNNoise())
-    ),
 }
 """By name in the table. 'each': every utterance by itself, else the stream before it is cut."""

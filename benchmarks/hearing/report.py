@@ -8,7 +8,6 @@ from math import sqrt
 from pathlib import Path
 from typing import Any
 
-from bayhelper.hear.accept import DEFAULT_POINT, UNCLEAR, UNSURE
 from benchmarks.hearing.picture import Line, chart
 from benchmarks.poisson import upper_95_per_hour
 
@@ -17,27 +16,25 @@ SNR_ORDER = ("clean", "20", "15", "10", "5", "0")
 ABOUT = """\
 # The ear in a loud bay
 
-`python -m benchmarks.hearing`, PocketSphinx, everything that may be said offered at once (the
-hardest case), address phrase first, speakers that nothing was tuned on. Recordings are joined by
-1 to 10 s of the same noise and streamed through the end-pointer the helper ships with. Speech is
-synthetic: 'kokoro' are eight held-out speakers of Kokoro-82M, 'piper' is Piper's one voice at
-three pitches, 'other' are voices of eSpeak NG and flite. 'person' are people's drink orders
-(Picovoice, Speech-to-Intent Benchmark, 2018 on), with a grammar of their own and no address
-phrase. The level of speech is the RMS of the 10 ms frames within 25 dB of the loudest, the
-noise's that of the whole. Clean is 40 dB. Machines and water are made by calculation; rows with
-other noises, or few recordings, cannot be compared. A *wrong* act is one that was not said so,
-*refused* is nothing done, *asked* those of them after which the helper asks whether the reading
-was meant. The range is Wilson's 95 % interval and takes recordings for independent, which those
-of one stream are not quite. Clipped: more than 0.1 s of speech lies outside the utterance.
-Seconds: from the last sample of the last word to the decision, the end-pointer's wait and the
-processor time of the reading included (the free reading beside the other, as shipped), of
-commands that came out right. The memory in the JSON is that of the whole benchmark, not the
-helper's (that: benchmarks/results/live.md). 'whisper' is faster-whisper tiny.en laid beside the
-phrases, without numerals; it has no free reading to compete with, and waits 0.8 s. No English
-Vosk model was at hand. The hours of talk were heard while the ear was being built; what decides
-there, the search for the address phrase, stayed the same, and pieces with an act were heard again
-when the line that had let it through was raised. So were all streams with a recording that the
-new line touches; the others were heard with the grammar of before, which had five phrases fewer.
+`python -m benchmarks.hearing`, everything that may be said offered at once (the hardest case),
+address phrase first, speakers that nothing was trained or tuned on. Unless another engine is named,
+Vosk reads with the model that ships. Recordings are joined by 1 to 10 s of the same noise and
+streamed through the end-pointer the helper ships with. Speech is synthetic: 'kokoro' are eight
+held-out speakers of Kokoro-82M, 'piper' is Piper's one voice at three pitches, 'other' are voices
+of eSpeak NG and flite; other voices of Kokoro and eSpeak NG were trained on, Piper and flite were
+not. 'person' are people's drink orders (Picovoice, Speech-to-Intent Benchmark, 2018 on), with a
+grammar of their own and no address phrase. The level of speech is the RMS of the 10 ms frames
+within 25 dB of the loudest, the noise's that of the whole. Clean is 40 dB. Machines and water are
+made by calculation; rows with other noises, or few recordings, cannot be compared. A *wrong* act is
+one that was not said so, *refused* is nothing done, *asked* those of them after which the helper
+asks whether the reading was meant. The range is Wilson's 95 % interval and takes recordings for
+independent, which those of one stream are not quite. Clipped: more than 0.1 s of speech lies
+outside the utterance. Seconds: from the last sample of the last word to the decision, the
+end-pointer's wait and the processor time of the reading included (PocketSphinx reads freely in a
+process beside, as shipped), of commands that came out right. The memory in the JSON is that of the
+whole benchmark, not the helper's (that: benchmarks/results/live.md). 'whisper' is faster-whisper
+tiny.en laid beside the phrases, without numerals; it has no free reading to compete with, and waits
+0.8 s.
 """
 
 
@@ -75,7 +72,7 @@ def summary(cell: dict[str, str], entries: Sequence[dict[str, Any]]) -> dict[str
         "noises": sorted({entry["noise"] for entry in entries}),
         "n": len(rows),
         **count,
-        "asked": sum(is_asked(row) for row in rows),
+        "asked": sum(row["asked"] for row in rows),
         "split": sum(row["pieces"] > 1 for row in rows),
         "merged": sum(row["merged"] for row in rows),
         "clipped": sum(row["clipped"] for row in rows),
@@ -91,12 +88,6 @@ def summary(cell: dict[str, str], entries: Sequence[dict[str, Any]]) -> dict[str
 
 
 KINDS = ("right", "refused", "wrong")
-
-
-def is_asked(row: dict[str, Any]) -> bool:
-    """Whether the helper asks if the reading was meant."""
-    unsure = row["outcome"] == "refused" and row["why"] in (UNSURE, UNCLEAR)
-    return unsure and row["margin"] is not None and row["margin"] >= DEFAULT_POINT.addressed.ask
 
 
 def at_part(values: Sequence[float], part: float) -> float:
@@ -224,7 +215,7 @@ def mistakes(done: Sequence[dict[str, Any]]) -> Iterator[str]:
     yield ""
     for entry in done:
         cell = entry["cell"]
-        if cell["front"] not in ("rnnoise", "whisper"):
+        if not cell["front"].startswith("rnnoise"):
             continue
         for row in entry["rows"]:
             if row["outcome"] == "wrong":

@@ -76,6 +76,8 @@ class Row:
     """What was read, pieces parted by '|'."""
     why: str
     """Reason of the last refusal, or what was done wrongly."""
+    asked: bool
+    """Whether nothing was done, and the helper asks if what it read was meant."""
     pieces: int
     """Utterances it fell into; 0 when the end-pointer found none."""
     merged: bool
@@ -193,6 +195,8 @@ def _row(placed: Placed, own: list[Caught], merged: bool) -> Row:
         outcome=outcome,
         heard=" | ".join(one.hearing.text for one in own),
         why=why or (told[0].hearing.why if told else ""),
+        asked=outcome == "refused"
+        and any(one.hearing.near is not None and one.hearing.near.likely for one in own),
         pieces=len(own),
         merged=merged,
         clipped=clipped,

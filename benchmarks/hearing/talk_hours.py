@@ -28,11 +28,9 @@ import soxr
 from bayhelper.hear.accept import Ear
 from bayhelper.hear.endpoint import RATE_HZ, EndPointer
 from bayhelper.hear.patience import EarlyReader, is_whole
-from bayhelper.hear.pocketsphinx_engine import PocketSphinxEngine
-from bayhelper.hear.pronounce import Pronouncer
 from bayhelper.hear.recording import read_sound
 from bayhelper.run.clock import processor_s
-from bayhelper.run.parts import build_library, build_scope
+from bayhelper.run.parts import build_library, build_scope, open_engine
 from bayhelper.run.settings import Settings
 from bayhelper.terms.ports import Offer
 from bayhelper.terms.utterance import Utterance
@@ -167,7 +165,7 @@ def main() -> None:
     known = {json.loads(line)["piece"] for line in lines}
     offer = build_library().offer(build_scope(Settings()))
     until = time.monotonic() + options.seconds
-    with PocketSphinxEngine(Pronouncer()) as engine, file.open("a", encoding="utf-8") as out:
+    with open_engine(Settings()) as engine, file.open("a", encoding="utf-8") as out:
         ear = Ear(engine, processor_s)
         made = synthetic(known, options.seed, options.cache)
         for pieces in (recorded(options.recordings, known), made):

@@ -24,7 +24,7 @@ from bayhelper.hear.recording import (
 )
 from bayhelper.hear.typed import read_typed, typed_utterances
 from bayhelper.run.clock import processor_s
-from bayhelper.run.parts import build_library, build_scope
+from bayhelper.run.parts import build_library, build_scope, open_engine
 from bayhelper.run.settings import Settings
 from bayhelper.terms.errors import HearingError
 from bayhelper.terms.sound import Sound
@@ -39,15 +39,17 @@ TALK = tomllib.loads((FIXTURES / "other_talk.toml").read_text())["other_talk"]
 
 
 @pytest.fixture(scope="module")
-def engine():
-    with PocketSphinxEngine(Pronouncer()) as made:
-        yield made
+def ear():
+    with open_engine(Settings()) as engine:
+        yield Ear(engine, processor_s)
 
 
 @pytest.fixture(scope="module")
-def ear(engine):
-    with FreeProcess(partial(PocketSphinxEngine, Pronouncer()), engine, processor_s) as other:
-        yield Ear(engine, processor_s, free_reader=other)
+def other_ear():
+    """The other engine that ships, as it is used."""
+    make = partial(PocketSphinxEngine, Pronouncer())
+    with make() as engine, FreeProcess(make, engine, processor_s) as beside:
+        yield Ear(engine, processor_s, free_reader=beside)
 
 
 @pytest.fixture(scope="module")
@@ -69,6 +71,16 @@ def test_every_fixture_is_understood_and_none_is_acted_on_wrongly(ear, offer):
     assert [
         (said, heard.text, heard.why) for said, _, heard in outcomes if not heard.accepted
     ] == []
+
+
+def test_the_other_engine_understands_them_too(other_ear, offer):
+    """One in five of them, and of the talk: it is slower."""
+    for row in COMMANDS[::5]:
+        right, hearing = understood(other_ear, offer, row)
+        assert right and hearing.accepted, (row["words"], hearing.text, hearing.why)
+    for row in TALK[::5]:
+        for utterance in recording_utterances(FIXTURES / row["file"]):
+            assert not other_ear.listen(utterance, offer, False).accepted, row["words"]
 
 
 def test_other_talk_is_not_acted_on(ear, offer):
@@ -222,9 +234,11 @@ def noisy(row, noise, snr_db):
     return Utterance(Sound(pcm, sound.rate_hz), 0.0, len(pcm) / 2 / sound.rate_hz, "file")
 
 
-def test_over_a_machine_what_is_not_sure_is_asked_and_not_done(ear, offer):
+@pytest.mark.parametrize("which", ["ear", "other_ear"])
+def test_over_a_machine_what_is_not_sure_is_asked_and_not_done(request, which, offer):
     """Each is acted on where it is quiet; in noise wrong readings score as high as right ones."""
-    asked = 0
+    ear = request.getfixturevalue(which)
+    asked = done = 0
     for number, row in enumerate(COMMANDS[::12]):
         noise = ("polisher", "compressor", "extractor")[number % 3]
         hearing = ear.listen(noisy(row, noise, 10.0), offer, False)
@@ -233,16 +247,18 @@ def test_over_a_machine_what_is_not_sure_is_asked_and_not_done(ear, offer):
         assert right or not hearing.accepted, (row["words"], hearing.text)
         assert hearing.evidence.range_db < 30
         asked += bool(hearing.near and hearing.near.likely)
-    assert asked
+        done += hearing.accepted
+    assert done > 8 if which == "ear" else asked
 
 
-def test_what_was_made_ready_need_not_be_built_when_somebody_speaks(engine, ear, offer):
+def test_what_was_made_ready_need_not_be_built_when_somebody_speaks(ear, offer):
+    engine = ear._engine
     ear.prepare(offer)
     ready = list(engine._grammars)
     right, _ = understood(ear, offer, COMMANDS[0])
     utterance = whole_recording(FIXTURES / TALK[0]["file"])
     ear.listen(utterance, offer, True)
-    assert right and engine._grammars == ready and len(ready) == 2
+    assert right and list(engine._grammars) == ready and len(ready) == 2
 
 
 def test_talk_before_the_address_does_not_spoil_the_command(ear, offer):
@@ -276,8 +292,10 @@ def test_somebody_farther_away_is_not_part_of_an_utterance():
         assert one.end_s < start_s + 4.0
 
 
-def test_the_address_alone_is_no_command(ear, offer):
+@pytest.mark.parametrize("which", ["ear", "other_ear"])
+def test_the_address_alone_is_no_command(request, which, offer):
     """A pause after the address: a grammar that must end in a command puts one into the silence."""
+    ear = request.getfixturevalue(which)
     row = next(row for row in COMMANDS if row["words"] == "workshop copy laying down the trunk lid")
     sound = read_sound(FIXTURES / row["file"])
     for length_s in (1.25, 1.4):
@@ -285,23 +303,23 @@ def test_the_address_alone_is_no_command(ear, offer):
         alone = Utterance(Sound(pcm, 16_000), 0.0, length_s, "file")
         hearing = ear.listen(alone, offer, False)
         assert not hearing.accepted, hearing.text
-    assert hearing.addressed and hearing.why == UNSAID
+    assert which == "ear" or (hearing.addressed and hearing.why == UNSAID)
     assert ear.listen(whole_recording(FIXTURES / row["file"]), offer, False).accepted
 
 
-def test_what_sounds_as_much_like_another_command_is_asked_where_it_is_noisy(ear, offer):
+def test_what_sounds_as_much_like_another_command_is_asked_where_it_is_noisy(other_ear, offer):
     """Eighty and eighteen: neither free speech nor the address tells them apart."""
     row = next(row for row in COMMANDS if row["words"] == "workshop copy humidity eighty percent")
-    quiet = ear.listen(whole_recording(FIXTURES / row["file"]), offer, False)
+    quiet = other_ear.listen(whole_recording(FIXTURES / row["file"]), offer, False)
     assert quiet.accepted and 0.5 < quiet.evidence.rival_lead < 4.0
-    hearing = ear.listen(noisy(row, "extractor", 15.0), offer, False)
+    hearing = other_ear.listen(noisy(row, "extractor", 15.0), offer, False)
     assert (hearing.accepted, hearing.why) == (False, UNCLEAR)
     assert hearing.near.likely and hearing.near.command.name == "set_humidity"
 
 
-def test_a_rival_that_lies_in_a_gap_between_words_is_none(ear, offer):
+def test_a_rival_that_lies_in_a_gap_between_words_is_none(other_ear, offer):
     """'Hood surface temperature' beside 'surface temperature': 0.12 s are too short for a hood."""
     words = "workshop copy surface temperature nineteen degrees"
     row = next(row for row in COMMANDS if row["words"] == words)
-    hearing = ear.listen(whole_recording(FIXTURES / row["file"]), offer, False)
+    hearing = other_ear.listen(whole_recording(FIXTURES / row["file"]), offer, False)
     assert hearing.accepted and hearing.evidence.rival_lead == float("inf")

@@ -103,11 +103,14 @@ def test_a_clock_behind_the_record_is_told_about(quick, tmp_path, clock_says):
     assert found(tmp_path)["record time"].state == "ok"
 
 
-def test_a_vosk_model_is_needed_only_where_vosk_is_the_engine(quick, tmp_path, monkeypatch):
+def test_the_engine_of_the_settings_is_tried(tmp_path, monkeypatch):
+    monkeypatch.setattr(selfcheck, "_voice", lambda folder: "left out")
+    assert found(tmp_path)["ear"] == Finding("ear", "ok", "vosk loads and knows every word")
     monkeypatch.setenv("BAYHELPER_VOSK_MODEL", str(tmp_path))  # a folder, but no model
-    assert found(tmp_path)["vosk"].state == "warn"
-    (tmp_path / "settings.toml").write_text('engine = "vosk"')
-    assert found(tmp_path)["vosk"].state == "bad"
+    part = found(tmp_path)["ear"]
+    assert part.state == "bad" and "found none" in part.text
+    (tmp_path / "settings.toml").write_text('engine = "pocketsphinx"')
+    assert found(tmp_path)["ear"].state == "ok"
 
 
 class NoSound(Exception):
@@ -170,4 +173,4 @@ def test_the_exit_code_is_1_for_what_is_bad_and_0_for_what_is_only_missing(
 def test_noise_that_nobody_suppresses_is_told_with_what_to_install(tmp_path):
     (tmp_path / "settings.toml").write_text('suppressor = "off"')
     part = selfcheck._try("suppressor", selfcheck._suppressor, tmp_path, "warn")
-    assert part.state == "warn" and "bayhelper[deepfilter]" in part.text
+    assert part.state == "warn" and "bayhelper[rnnoise]" in part.text

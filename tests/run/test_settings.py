@@ -76,7 +76,7 @@ def test_the_environment_is_named_when_it_is_wrong(tmp_path):
         ('technicians = ["Robin", "!"]', "can be said"),
         ('chatter = "chatty"', "'quiet' or 'normal' or 'teaching'"),
         ("chatter = 2", "must be a text"),
-        ('engine = "other"', "'pocketsphinx' or 'vosk'"),
+        ('engine = "other"', "'vosk' or 'pocketsphinx'"),
     ],
 )
 def test_what_is_no_sense_is_refused_with_file_key_and_wish(text, said, tmp_path):
