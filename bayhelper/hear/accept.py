@@ -129,9 +129,11 @@ class Ear:
         stopwatch: Callable[[], float],
         point: OperatingPoint | None = None,
         free_reader: FreeReader | None = None,
+        writer: Callable[[Sound], str] | None = None,
     ) -> None:
         """`stopwatch` gives processor seconds; the engine's own operating point unless given.
 
+        `writer` writes notes down, where the engine's own free reading is no good for it.
         Raises HearingError for an engine that none is known for.
         """
         point = point or POINTS.get(engine.name)
@@ -144,6 +146,7 @@ class Ear:
         self._stopwatch = stopwatch
         self._point = point
         self._free_reader = free_reader
+        self._writer = writer
 
     def prepare(self, offer: Offer) -> None:
         """Make both grammars and the free reading ready, while nobody waits for them."""
@@ -152,6 +155,8 @@ class Ear:
         for addressed in (False, True) if offer.address else (False,):
             self._engine.listen(SILENCE, offer.jsgf(addressed))
         free_reading()
+        if offer.dictation and self._writer is not None:
+            self._writer(SILENCE)
 
     def listen(self, utterance: Utterance, offer: Offer, follow_on: bool) -> Hearing:
         """Read one utterance and judge it; see terms.utterance.Hearing."""
@@ -207,7 +212,7 @@ class Ear:
             address_heard=heard,
             address_score=spotted.score,
             speech_s=sound.length_s,
-            free_text=" ".join(free.words),
+            free_text=self._written(sound, offer) or " ".join(free.words),
             edits=match.edits,
             range_db=_range(utterance),
             faintest_db=_faintest_db(reading, sound),
@@ -239,6 +244,9 @@ class Ear:
             alone=evidence.rival_lead >= self._point.early_lead,
         )
         return hearing, elsewhere_s
+
+    def _written(self, sound: Sound, offer: Offer) -> str:
+        return self._writer(sound) if offer.dictation and self._writer is not None else ""
 
     def _near(
         self, text: str, match: Match, offer: Offer, evidence: Evidence, why: str

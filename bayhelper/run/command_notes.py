@@ -10,11 +10,12 @@ from pathlib import Path
 
 from bayhelper.decide.fold import apply, fold
 from bayhelper.decide.job import Job, Note
+from bayhelper.hear.pocketsphinx_engine import PocketSphinxEngine
+from bayhelper.hear.pronounce import Pronouncer
 from bayhelper.hear.transcribe import EngineTranscriber, Transcriber, WhisperTranscriber
 from bayhelper.remember.clips import Clips
 from bayhelper.remember.history import History
 from bayhelper.remember.journal import Journal
-from bayhelper.run.parts import open_engine
 from bayhelper.run.settings import Settings, data_folder, load_settings
 from bayhelper.run.timekeeping import clock_after
 from bayhelper.terms.errors import RecordError
@@ -69,11 +70,11 @@ def _again(folder: Path, job: Job) -> tuple[Job, list[str]]:
 
 @contextmanager
 def open_transcriber(settings: Settings) -> Iterator[Transcriber]:
-    """faster-whisper where a model of it is set, else the engine's own free reading."""
+    """faster-whisper where a model of it is set, else PocketSphinx, which knows some English."""
     if settings.whisper_model:
         yield WhisperTranscriber(Path(settings.whisper_model))
         return
-    with open_engine(settings) as engine:
+    with PocketSphinxEngine(Pronouncer()) as engine:
         yield EngineTranscriber(engine)
 
 

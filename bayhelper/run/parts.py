@@ -17,6 +17,7 @@ from bayhelper.hear.model_finder import find_model
 from bayhelper.hear.patience import EarlyReader
 from bayhelper.hear.pocketsphinx_engine import PocketSphinxEngine
 from bayhelper.hear.pronounce import Pronouncer
+from bayhelper.hear.transcribe import EngineTranscriber
 from bayhelper.hear.typed import read_typed
 from bayhelper.hear.vosk_engine import VoskEngine
 from bayhelper.run.clock import processor_s
@@ -100,7 +101,9 @@ def open_ear(settings: Settings) -> Iterator[EarlyReader]:
             with FreeProcess(_pocketsphinx, engine, processor_s) as free_reader:
                 yield EarlyReader(Ear(engine, processor_s, free_reader=free_reader))
         else:
-            yield EarlyReader(Ear(engine, processor_s))
+            with _pocketsphinx() as other:
+                writer = EngineTranscriber(other).transcribe
+                yield EarlyReader(Ear(engine, processor_s, writer=writer))
 
 
 @contextmanager
@@ -128,4 +131,5 @@ def _vosk(model: Path) -> Engine:
 
 
 def _pocketsphinx() -> PocketSphinxEngine:
+    """It loads nothing before it is asked to read."""
     return PocketSphinxEngine(Pronouncer())

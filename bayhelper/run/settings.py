@@ -70,7 +70,7 @@ class Settings:
     vosk_model: str = ""
     """Folder of another Vosk model than the one that ships."""
     whisper_model: str = ""
-    """Folder of a faster-whisper model for `notes --again`; empty for the engine's own reading."""
+    """Folder of a faster-whisper model for `notes --again`; empty for PocketSphinx."""
     address: str = DEFAULT_ADDRESS
     """The address phrase."""
     technicians: tuple[str, ...] = ()

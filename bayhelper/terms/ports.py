@@ -82,6 +82,11 @@ class Offer(Protocol):
     address: str
     """The address phrase, plain lower-case words."""
 
+    @property
+    def dictation(self) -> bool:
+        """Whether a note is being dictated, so that what is said may be any words."""
+        ...
+
     def jsgf(self, addressed: bool) -> str:
         """One self-contained JSGF grammar, each phrase led by the address phrase or without it."""
         ...

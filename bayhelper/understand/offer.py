@@ -69,6 +69,11 @@ class Offer:
         self._names = dict(names or {})
         self._address_words = tuple(address.lower().split())
 
+    @property
+    def dictation(self) -> bool:
+        """Whether a note is being dictated; see terms.ports.Offer."""
+        return any(branch.command == "end_note" for branch in self.branches)
+
     def jsgf(self, addressed: bool) -> str:
         """One self-contained grammar; see terms.ports.Offer."""
         names: Node = Opt(tree.alt(*(tree.seq(*map(Word, words)) for words in sorted(self._names))))

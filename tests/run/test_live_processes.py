@@ -98,4 +98,4 @@ def test_nothing_is_left_over_when_the_helper_is_killed(tmp_path):
     end_s = time.monotonic() + 10
     while any(map(alive, pids)) and time.monotonic() < end_s:
         time.sleep(0.1)
-    assert len(pids) >= 3 and not any(map(alive, pids))
+    assert len(pids) >= 2 and not any(map(alive, pids))
