@@ -78,6 +78,7 @@ POINTS = {
         rival_lead=0.007,
         rival_lead_in_noise=0.012,
         early_lead=0.08,
+        edits=0.0,
     ),
     "pocketsphinx": OperatingPoint(
         addressed=Lines(act=-3.0, act_in_noise=2.0, ask=-12.0),

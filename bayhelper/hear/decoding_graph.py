@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from math import log
+from math import inf, log
 from pathlib import Path
 
 import numpy as np
@@ -33,6 +33,8 @@ SILENCE_CHANCE = 0.5
 """Of a pause at each place where there may be one."""
 BLANK_COST = 0.1
 """Of each blank inside a phone: a long pause is then laid to silence, not to the last word."""
+BREAK_COST = 4.0
+"""Of ending where a phrase goes on."""
 WORD_COST = 0.0
 """Of each word of a grammar."""
 FREE_WORD_COST = log(log(20_000) + 0.577)
@@ -47,7 +49,7 @@ GRAPH, WORDS, BOUNDARIES = "HCLG.fst", "words.txt", "phones/word_boundary.int"
 
 def parameters() -> str:
     """Everything that a graph depends on besides the words and how they are said."""
-    return f"2 {SILENCE_CHANCE} {BLANK_COST} {WORD_COST} {FREE_WORD_COST} {PHONE_COST}"
+    return f"3 {BREAK_COST} {SILENCE_CHANCE} {BLANK_COST} {WORD_COST} {FREE_WORD_COST} {PHONE_COST}"
 
 
 @dataclass(frozen=True)
@@ -71,11 +73,11 @@ class DecodingGraph:
 
 
 def grammar_graph(automaton: WordAutomaton, lexicon: Lexicon) -> DecodingGraph:
-    """Exactly the phrases of an automaton, and silence: else it would be taken for the shortest.
+    """The phrases of an automaton; and what breaks off: else a word is put in to end a phrase.
 
-    Raises HearingError for a word that nobody can say.
+    Silence is a phrase that breaks off at once. Raises HearingError for a word that nobody can say.
     """
-    return _drawn(automaton, lexicon, frozenset(), silent=True)
+    return _drawn(automaton, lexicon, frozenset(), BREAK_COST)
 
 
 def address_graph(phrase: Sequence[str], lexicon: Lexicon) -> DecodingGraph:
@@ -102,7 +104,7 @@ def free_graph(lexicon: Lexicon) -> DecodingGraph:
 
 
 def _drawn(
-    automaton: WordAutomaton, lexicon: Lexicon, loose: frozenset[int], *, silent: bool = False
+    automaton: WordAutomaton, lexicon: Lexicon, loose: frozenset[int], broken: float = inf
 ) -> DecodingGraph:
     """An automaton's words; at the `loose` states anything else may be said too."""
     missing = lexicon.missing(automaton.words())
@@ -123,8 +125,8 @@ def _drawn(
         draft.words_between(after[state], onward)
         if state in loose:
             draft.unknown(after[state], before[state])
-    ends = [at for at, final in enumerate(automaton.final) if final or (silent and at == 0)]
-    return draft.graph({after[at]: 0.0 for at in ends})
+    ends = {after[at]: 0.0 if final else broken for at, final in enumerate(automaton.final)}
+    return draft.graph({at: cost for at, cost in ends.items() if cost < inf})
 
 
 class _Draft:

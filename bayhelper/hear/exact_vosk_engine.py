@@ -153,11 +153,13 @@ class ExactVoskEngine:
 
 
 def _phrases(grammar: _Grammar, sound: Sound) -> Decode:
-    """Without readings that break off before the end of a phrase, where none is whole."""
+    """The best, even one that breaks off before the end of a phrase; of the others whole ones."""
     found = list(readings(grammar.model, sound, READINGS))
     if not found or not found[0].words:
         return NOTHING
-    return _decode((one for one in found if grammar.automaton.accepts(one.words)), sound)
+    best, *rest = found
+    whole = (one for one in rest if grammar.automaton.accepts(one.words))
+    return _decode((best, *whole), sound)
 
 
 def _decode(found: Iterable[Reading], sound: Sound) -> Decode:

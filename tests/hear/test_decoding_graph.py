@@ -9,6 +9,7 @@ import pytest
 
 from bayhelper.hear.decoding_graph import (
     BLANK_COST,
+    BREAK_COST,
     FREE_WORD_COST,
     PHONE_COST,
     SILENCE_CHANCE,
@@ -92,19 +93,22 @@ def spelt(*words):
     return tuple(p for word in words for p in phone_ids(LEXICON.pronunciations(word)[0]))
 
 
-def test_a_grammar_says_its_phrases_in_every_pronunciation_or_nothing(read_back):
+def test_a_grammar_says_its_phrases_in_every_pronunciation_and_what_they_begin_with(read_back):
     graph = read_back(grammar_graph(grammar_automaton(JSGF), LEXICON))
-    phrases = [(), ("right",), ("write",), ("the", "right"), ("the", "write"), ("a", "ride")]
-    expected = {(spelt(*phrase), phrase) for phrase in phrases}
+    phrases = [("right",), ("write",), ("the", "right"), ("the", "write"), ("a", "ride")]
+    begun = [(), ("the",), ("a",)]
+    expected = {(spelt(*phrase), phrase) for phrase in (*phrases, *begun)}
     thee = phone_ids(("DH", "IY"))
+    expected.add((thee, ("the",)))
     expected |= {((*thee, *spelt(word)), ("the", word)) for word in ("right", "write")}
     assert set(graph.said(9)) == expected
 
 
-def test_it_costs_only_its_pauses(read_back):
-    said = read_back(grammar_graph(grammar_automaton(JSGF), LEXICON)).said(9)
-    for (_, words), cost in said.items():
-        assert cost == pytest.approx(PAUSE * (1 + len(words)), abs=1e-5)
+def test_it_costs_its_pauses_and_to_break_off(read_back):
+    automaton = grammar_automaton(JSGF)
+    for (_, words), cost in read_back(grammar_graph(automaton, LEXICON)).said(9).items():
+        broken = 0.0 if automaton.accepts(words) else BREAK_COST
+        assert cost == pytest.approx(PAUSE * (1 + len(words)) + broken, abs=1e-5)
 
 
 def test_every_phone_goes_through_its_states_as_kaldi_wants_it(read_back):

@@ -292,6 +292,18 @@ def test_somebody_farther_away_is_not_part_of_an_utterance():
         assert one.end_s < start_s + 4.0
 
 
+def test_half_a_command_is_not_taken_for_another(ear, offer):
+    """Who pauses behind *roof* has not said *the roof*, which is an answer to *which panel?*."""
+    for words in ("workshop copy roof lapped all round", "workshop copy roof prepped"):
+        row = next(row for row in COMMANDS if row["words"] == words)
+        sound = read_sound(FIXTURES / row["file"])
+        roof_s = ear._engine.listen(sound, offer.jsgf(True)).word_spans_s[2][1]
+        pcm = sound.pcm[: round((roof_s + 0.05) * 16_000) * 2] + bytes(2 * 6400)
+        half = Utterance(Sound(pcm, 16_000), 0.0, len(pcm) / 32_000, "file")
+        hearing = ear.listen(half, offer, False)
+        assert hearing.addressed and not hearing.accepted, hearing.text
+
+
 @pytest.mark.parametrize("which", ["ear", "other_ear"])
 def test_the_address_alone_is_no_command(request, which, offer):
     """A pause after the address: a grammar that must end in a command puts one into the silence."""
