@@ -136,7 +136,7 @@ POCKETSPHINX = "pocketsphinx"
 class Front:
     """What stands before the engine, and which engine."""
 
-    engine: str = "vosk"
+    engine: str = POCKETSPHINX
     """As a setting names it."""
     judge: Callable[[], Waited] | None = None
     """Reads instead of an engine."""
@@ -226,10 +226,10 @@ def _rnnoise() -> Suppressor:
 
 FRONTS = {
     "rnnoise": Front(suppress=_rnnoise),
-    "rnnoise, pocketsphinx": Front(engine=POCKETSPHINX, suppress=_rnnoise),
+    "rnnoise, vosk": Front(engine="vosk", suppress=_rnnoise),
     "rnnoise, whisper": Front(judge=cache(ByWhisper), early=False, suppress=_rnnoise),
     "bare": Front(),
-    "bare, pocketsphinx": Front(engine=POCKETSPHINX),
+    "bare, vosk": Front(engine="vosk"),
     "deepfilter": Front(suppress=lambda: StreamSuppressor(DEEPFILTER, DeepFilter())),
     "bare, 0.8 s": Front(early=False),
     "deepfilter, each": Front(suppress_utterance=by_deepfilter, early=False),
