@@ -18,7 +18,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from training.sound_files import RATE_HZ, Samples, frame_rms, ratio, read, write
+from training.sound_files import RATE_HZ, Samples, active_rms, ratio, read, write
 from training.speakers import RecipeError
 
 LEVEL_DBFS = -30.0
@@ -104,9 +104,7 @@ def mix(speech: Samples, background: Samples, snr_db: float, seed: int) -> Sampl
         )
     start = int(np.random.default_rng(seed).integers(spare + 1))
     piece = background.values[start : start + len(speech.values)].astype(np.float64)
-    rms = frame_rms(speech.values)
-    speaking = np.sqrt(np.mean(rms[rms > rms.max() * ratio(-25.0)] ** 2))
-    gain = speaking / np.sqrt(np.mean(piece**2)) * ratio(-snr_db)
+    gain = active_rms(speech.values) / np.sqrt(np.mean(piece**2)) * ratio(-snr_db)
     mixed = speech.values + piece * gain
     return Samples((mixed / max(1.0, np.abs(mixed).max() / 0.9)).astype(np.float32), RATE_HZ)
 

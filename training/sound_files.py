@@ -21,6 +21,7 @@ FLOOR_DBFS = -75.0
 SILENCE_S = 0.3
 """Silence kept at each end."""
 _TRIM_DB = 40.0
+_ACTIVE_DB = 25.0
 _FRAME_S = 0.01
 
 
@@ -76,6 +77,12 @@ def frame_rms(values: NDArray[np.float32]) -> NDArray[np.float64]:
     return np.asarray(np.sqrt(np.mean(np.square(frames, dtype=np.float64), axis=1)))
 
 
+def active_rms(values: NDArray[np.float32]) -> float:
+    """Level of speech: RMS over the 10 ms frames within 25 dB of the loudest one."""
+    rms = frame_rms(values)
+    return float(np.sqrt(np.mean(rms[rms > rms.max() * ratio(-_ACTIVE_DB)] ** 2)))
+
+
 def _trimmed(values: NDArray[np.float32]) -> NDArray[np.float32]:
     """Without the ends that are more than _TRIM_DB below the loudest frame."""
     rms = frame_rms(values)
@@ -86,8 +93,6 @@ def _trimmed(values: NDArray[np.float32]) -> NDArray[np.float32]:
 
 
 def _levelled(values: NDArray[np.float32]) -> NDArray[np.float32]:
-    rms = frame_rms(values)
-    speaking = rms[rms > rms.max() * ratio(-25.0)]
-    gain = ratio(SPEECH_DBFS) / float(np.sqrt(np.mean(speaking**2)))
+    gain = ratio(SPEECH_DBFS) / active_rms(values)
     gain = min(gain, ratio(PEAK_DBFS) / float(np.abs(values).max()))
     return (values * gain).astype(np.float32)

@@ -15,6 +15,7 @@ import torch
 
 from bayhelper.hear.denoise import RNNOISE, RNNoise, StreamSuppressor
 from training.augment import RATE_HZ, Shop
+from training.sound_files import active_rms
 
 TOGETHER = 16
 """Recordings spoilt at once; they lend one another their voices."""
@@ -66,13 +67,6 @@ def cleaned(samples: np.ndarray) -> np.ndarray:
     with StreamSuppressor(RNNOISE, RNNoise()) as suppressor:
         pcm = suppressor.feed(samples.tobytes()) + suppressor.finish()
     return np.frombuffer(pcm, "<i2")
-
-
-def active_rms(voice: np.ndarray) -> float:
-    """Level of the speaking parts: RMS over the 10 ms frames within 25 dB of the loudest."""
-    frames = voice[: len(voice) // 160 * 160].reshape(-1, 160)
-    rms = np.sqrt(np.mean(frames**2, axis=1))
-    return float(np.sqrt(np.mean(rms[rms > rms.max() * 0.056] ** 2)))
 
 
 class Spoilers:

@@ -30,7 +30,8 @@ from torch.nn import functional
 from training.acoustics import EVERY, HOP, RATE_HZ, WINDOW, Mfcc, Network, Shape
 from training.augment import Shop
 from training.packing import Said, unpack
-from training.spoiling import PACE, SNR_DB, Spoilers, active_rms
+from training.sound_files import active_rms
+from training.spoiling import PACE, SNR_DB, Spoilers
 
 SECONDS_A_BATCH = 900.0
 LONGEST_S = 12.0

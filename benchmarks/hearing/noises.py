@@ -12,19 +12,12 @@ import numpy as np
 import soxr
 
 from training.noise import LEVEL_DBFS, Wave, compressor, extractor, shaped
-from training.sound_files import RATE_HZ, frame_rms, ratio, read
+from training.sound_files import RATE_HZ, active_rms, ratio, read
 
 LENGTH_S = 60.0
-ACTIVE_DB = 25.0
 SPEECH_DBFS = -23.0
 CLEAN_DB = 40.0
 """The noise of the clean condition: silence does not exist."""
-
-
-def active_rms(values: np.ndarray) -> float:
-    """Level of speech: RMS over the 10 ms frames within 25 dB of the loudest one."""
-    rms = frame_rms(values.astype(np.float32))
-    return float(np.sqrt(np.mean(rms[rms > rms.max() * ratio(-ACTIVE_DB)] ** 2)))
 
 
 def polisher(rng: np.random.Generator, frames: int) -> Wave:
@@ -121,7 +114,7 @@ def through(voice: str, values: np.ndarray) -> np.ndarray:
     elif voice == "headset":
         narrow = soxr.resample(band(wave, 300, 3400), RATE_HZ, 8000)
         wave = soxr.resample(np.round(narrow * 2047) / 2047, 8000, RATE_HZ)
-    return np.asarray(wave * (ratio(SPEECH_DBFS) / active_rms(wave)))
+    return np.asarray(wave * (ratio(SPEECH_DBFS) / active_rms(wave.astype(np.float32))))
 
 
 def tilted(wave: np.ndarray, gains_db: Sequence[tuple[float, float]]) -> np.ndarray:

@@ -34,10 +34,10 @@ from bayhelper.run.parts import build_library, build_scope, open_engine
 from bayhelper.run.settings import Settings
 from bayhelper.terms.ports import Offer
 from bayhelper.terms.utterance import Utterance
-from benchmarks.hearing.noises import SPEECH_DBFS, active_rms
+from benchmarks.hearing.noises import SPEECH_DBFS
 from benchmarks.talk import NEAR, entries, talk_recordings
 from training.make_corpora import TALK, texts
-from training.sound_files import ratio
+from training.sound_files import active_rms, ratio
 from training.speakers import Speaker, parse_speaker
 from training.synthesisers import Synthesisers
 
