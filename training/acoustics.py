@@ -29,6 +29,9 @@ EVERY = 3
 """Frames of 10 ms to each output."""
 OUTPUTS = 1 + len(PHONES)
 BYPASS = 0.66
+TRACTS = tuple(0.88 + 0.024 * step for step in range(11))
+"""By how much the formants may be moved, as by a shorter or longer vocal tract; the sixth is 1."""
+TRACT_CORNER_HZ = 4800.0
 LEAST = 1.1920929e-07
 """Energy below which Kaldi takes no logarithm."""
 
@@ -50,7 +53,7 @@ class Mfcc(nn.Module):
 
     def __init__(self) -> None:
         super().__init__()
-        self.register_buffer("banks", _mel_banks())
+        self.register_buffer("banks", torch.stack([_mel_banks(tract) for tract in TRACTS]))
         steps = torch.arange(COEFFICIENTS, dtype=torch.float64)
         cosines = torch.cos(math.pi / COEFFICIENTS * (steps[None] + 0.5) * steps[:, None])
         scale = torch.full((COEFFICIENTS, 1), math.sqrt(2 / COEFFICIENTS), dtype=torch.float64)
@@ -60,25 +63,37 @@ class Mfcc(nn.Module):
         angle = 2 * math.pi * torch.arange(WINDOW, dtype=torch.float64) / (WINDOW - 1)
         self.register_buffer("window", (0.5 - 0.5 * torch.cos(angle)).pow(0.85).float())
 
-    def forward(self, sound: Tensor) -> Tensor:
+    def forward(self, sound: Tensor, tracts: Tensor | None = None) -> Tensor:
+        """The features; with the formants of each row moved by that one of TRACTS."""
         frames = sound.unfold(1, WINDOW, HOP)
         frames = frames - frames.mean(-1, keepdim=True)
         first = frames[..., :1] * (1 - 0.97)
         frames = torch.cat([first, frames[..., 1:] - 0.97 * frames[..., :-1]], -1) * self.window
         power = torch.fft.rfft(frames, FFT).abs().square()
-        mel = torch.log(torch.clamp(power @ self.banks.T, min=LEAST))
+        banks = self.banks[len(TRACTS) // 2 if tracts is None else tracts]
+        mel = torch.log(torch.clamp(power @ banks.mT, min=LEAST))
         return mel @ self.cosines.T
 
 
-def _mel_banks() -> Tensor:
-    """Triangles of equal width in mel, (40, 257)."""
+def _mel_banks(tract: float) -> Tensor:
+    """Triangles of equal width in mel, (40, 257), of formants moved by a factor.
+
+    Moved as by Jaitly and Hinton, 'Vocal tract length perturbation improves speech recognition'
+    (ICML workshop on deep learning for audio, 2013): in proportion up to a corner, then linearly
+    so that the highest frequency stays.
+    """
 
     def mel(hz: Any) -> Any:
         return 1127.0 * torch.log1p(torch.as_tensor(hz, dtype=torch.float64) / 700.0)
 
     low, high = mel(LOW_HZ), mel(HIGH_HZ)
     width = (high - low) / (COEFFICIENTS + 1)
-    at = mel(torch.arange(FFT // 2 + 1) * RATE_HZ / FFT)[None]
+    hz, highest = torch.arange(FFT // 2 + 1) * RATE_HZ / FFT, RATE_HZ / 2
+    corner = TRACT_CORNER_HZ * min(tract, 1) / tract
+    above = highest - (highest - TRACT_CORNER_HZ * min(tract, 1)) / (highest - corner) * (
+        highest - hz
+    )
+    at = mel(torch.where(hz <= corner, hz * tract, above))[None]
     left = low + torch.arange(COEFFICIENTS)[:, None] * width
     rise, fall = (at - left) / width, (left + 2 * width - at) / width
     banks = torch.clamp(torch.minimum(rise, fall), min=0)

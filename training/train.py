@@ -27,11 +27,11 @@ import torch
 from torch import Tensor
 from torch.nn import functional
 
-from training.acoustics import EVERY, HOP, RATE_HZ, WINDOW, Mfcc, Network, Shape
+from training.acoustics import EVERY, HOP, RATE_HZ, TRACTS, WINDOW, Mfcc, Network, Shape
 from training.augment import Shop
 from training.packing import Said, unpack
 from training.sound_files import active_rms
-from training.spoiling import PACE, SNR_DB, Spoilers
+from training.spoiling import PACE, Spoilers, some_snr_db
 
 SECONDS_A_BATCH = 900.0
 LONGEST_S = 12.0
@@ -41,9 +41,9 @@ KEPT = 0.9995
 """Of the average, at each step."""
 CLEANED_SHARE = 0.6
 """Of each batch, once the suppressor has done as much."""
-ALMOST_QUIET = 0.15
-"""Of what is spoilt here, hardly is."""
 STEPS_A_FETCH = 10
+SWAY, SWAY_FRAMES = 0.35, (60.0, 250.0)
+"""How much faster or slower speech becomes for a while, and over how long that comes and goes."""
 EDGE = 8000
 """Most samples of silence before and behind, and the step in which batches grow longer."""
 
@@ -161,8 +161,7 @@ class Batches:
     def _spoilt(self, chosen: np.ndarray, pace: Tensor, lead: Tensor, length: int) -> Tensor:
         shop = self._shop
         sound = shop.voiced(self._store.rows(chosen, pace, lead, length))
-        snr_db = shop.uniform(*SNR_DB, len(chosen), 1)
-        snr_db = torch.where(shop.chance(ALMOST_QUIET, len(chosen)), 45.0, snr_db)
+        snr_db = some_snr_db(shop, len(chosen))
         return shop.levelled(shop.noisy(sound, self._store.rms(chosen), snr_db)) * 32767
 
 
@@ -181,10 +180,25 @@ def hidden(features: Tensor, mean: Tensor, rng: np.random.Generator) -> Tensor:
     return torch.where(torch.from_numpy(out).to(features.device)[..., None], mean, features)
 
 
+def unevenly(features: Tensor, rng: np.random.Generator) -> Tensor:
+    """Said now faster, now slower: every row drawn out and pressed together as it goes along."""
+    rows, frames, _ = features.shape
+    period = rng.uniform(*SWAY_FRAMES, (rows, 1))
+    most = rng.uniform(0, SWAY, (rows, 1)) * period / (2 * math.pi)
+    at = np.arange(frames)[None]
+    at = at + most * np.sin(2 * math.pi * (at / period + rng.random((rows, 1))))
+    at = np.clip(at, 0, frames - 1.001)
+    whole = torch.from_numpy(at.astype(int)).to(features.device)[..., None]
+    part = torch.from_numpy((at % 1).astype(np.float32)).to(features.device)[..., None]
+    near, far = (torch.gather(features, 1, (whole + ahead).expand_as(features)) for ahead in (0, 1))
+    return near * (1 - part) + far * part
+
+
 class Course:
     """The training: network, average, optimiser, and how far it has come."""
 
-    def __init__(self, shape: Shape, device: str) -> None:
+    def __init__(self, shape: Shape, device: str, *, varied: bool = True) -> None:
+        self._varied = varied
         self.network = Network(shape).to(device)
         self.average = copy.deepcopy(self.network).eval()
         self.optimiser = torch.optim.AdamW(self.network.parameters(), PEAK_RATE, weight_decay=1e-2)
@@ -221,7 +235,7 @@ class Course:
         for group in self.optimiser.param_groups:
             group["lr"] = rate
         self.network.train()
-        features = hidden(self.mfcc(batch.sound), self.network.mean, self._rng)
+        features = hidden(self._features(batch.sound), self.network.mean, self._rng)
         with torch.autocast(self._device, torch.bfloat16, enabled=self._device == "cuda"):
             told = self.network(features)
         loss = functional.ctc_loss(
@@ -238,6 +252,13 @@ class Course:
         self.step += 1
         self._follow()
         return loss.detach()
+
+    def _features(self, sound: Tensor) -> Tensor:
+        """As said by some other throat, at some other rhythm."""
+        if not self._varied:
+            return torch.as_tensor(self.mfcc(sound))
+        tracts = torch.from_numpy(self._rng.integers(0, len(TRACTS), len(sound)))
+        return unevenly(self.mfcc(sound, tracts.to(self._device)), self._rng)
 
     def _follow(self) -> None:
         kept = min(KEPT, (self.step + 1) / (self.step + 10))
@@ -319,6 +340,7 @@ def main() -> int:
     parser.add_argument("--narrow", type=int, default=Shape.narrow)
     parser.add_argument("--blocks", type=int, default=len(Shape().reach))
     parser.add_argument("--processes", type=int, default=max(1, (os.cpu_count() or 2) - 3))
+    parser.add_argument("--unvaried", action="store_true", help="leave throats and rhythm alone")
     parser.add_argument("--seed", type=int, default=1)
     options = parser.parse_args()
     device = "cuda" if torch.cuda.is_available() else "cpu"
@@ -333,7 +355,8 @@ def main() -> int:
     hours = store.lengths.sum() / RATE_HZ / 3600
     print(f"{len(said)} recordings, {hours:.2f} h, on {device}", flush=True)
     batches = Batches(store, Shop(device, options.seed), device, options.seed)
-    course = Course(Shape(options.width, options.narrow, (3,) * options.blocks), device)
+    shape = Shape(options.width, options.narrow, (3,) * options.blocks)
+    course = Course(shape, device, varied=not options.unvaried)
     if options.start > 0:
         course.load(options.state)
     else:
