@@ -55,12 +55,14 @@ def recording(speech: Samples, seed: str, silence_s: float = SILENCE_S) -> Sampl
 
 
 def write(path: Path, sound: Samples) -> float:
-    """Write 16-bit FLAC; gives the duration in seconds."""
+    """Write 16-bit FLAC, all of it or nothing; gives the duration in seconds."""
     path.parent.mkdir(parents=True, exist_ok=True)
+    unfinished = path.with_suffix(".part")
     pcm = np.round(np.clip(sound.values, -1.0, 1.0) * 32767).astype(np.int16)
     soundfile.write(
-        path, pcm, sound.rate_hz, format="FLAC", subtype="PCM_16", compression_level=1.0
+        unfinished, pcm, sound.rate_hz, format="FLAC", subtype="PCM_16", compression_level=1.0
     )
+    unfinished.replace(path)
     return len(pcm) / sound.rate_hz
 
 
