@@ -40,11 +40,11 @@ LEAST = 1.1920929e-07
 class Shape:
     """How large the network is."""
 
-    width: int = 512
+    width: int = 640
     """Outputs of each block."""
-    narrow: int = 128
+    narrow: int = 160
     """Outputs of the linear layer inside each block."""
-    reach: tuple[int, ...] = (3,) * 12
+    reach: tuple[int, ...] = (3,) * 7
     """By block, over how many frames each of its two layers looks: back, then ahead."""
 
 

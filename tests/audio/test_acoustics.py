@@ -11,7 +11,7 @@ torch = pytest.importorskip("torch")
 fbank = pytest.importorskip("kaldi_native_fbank")
 
 from tests.hear.kaldi_reader import read_network  # noqa: E402
-from training.acoustics import RATE_HZ, Mfcc, Network, Shape, folded  # noqa: E402
+from training.acoustics import RATE_HZ, TRACTS, Mfcc, Network, Shape, folded  # noqa: E402
 from training.kaldi_model import FEATURE_SETTINGS, write_model  # noqa: E402
 
 PRIORS = np.full(40, 1 / 40)
@@ -99,3 +99,21 @@ def test_probabilities_add_up(network, sound) -> None:
     with torch.no_grad():
         total = network(Mfcc()(sound)).exp().sum(-1)
     assert total.numpy() == pytest.approx(1, abs=1e-5)
+
+
+@pytest.mark.parametrize("tract", [0, 3, 7, len(TRACTS) - 1])
+def test_another_throat_has_its_formants_elsewhere(tract: int) -> None:
+    seconds = torch.arange(RATE_HZ // 2) / RATE_HZ
+
+    def voice(factor: float) -> torch.Tensor:
+        tones = [torch.sin(6.28319 * factor * hz * seconds) for hz in (500.0, 1500.0, 2500.0)]
+        return 3000 * torch.stack(tones).sum(0)[None]
+
+    plain, moved = Mfcc()(voice(1.0)), Mfcc()(voice(1.0), torch.tensor([tract]))
+    other = Mfcc()(voice(TRACTS[tract]))
+    assert (moved - other).abs().mean() < 0.35 * (plain - other).abs().mean()
+
+
+def test_the_middle_throat_is_the_speakers_own(sound) -> None:
+    own = torch.full((len(sound),), len(TRACTS) // 2)
+    assert torch.equal(Mfcc()(sound, own), Mfcc()(sound))

@@ -11,7 +11,7 @@ import pytest
 from bayhelper.hear.phones import pdf
 from training import packing
 from training.packing import ROWS, Said, pack, spelt, unpack
-from training.sound_files import RATE_HZ, Samples, write
+from training.sound_files import RATE_HZ, Samples, read, write
 from training.synthesise import Line
 
 DICTIONARY = {
@@ -82,3 +82,10 @@ def test_what_is_missing_or_unknown_is_passed_over(lines: list[Line], tmp_path: 
 def test_of_nothing_there_is_an_empty_pack(tmp_path: Path) -> None:
     assert packed([], tmp_path) == []
     assert (tmp_path / "packed" / ROWS).exists()
+
+
+def test_what_is_not_compressed_comes_back_as_it_was(lines: list[Line], tmp_path: Path) -> None:
+    pack(lines, tmp_path / "sounds", tmp_path / "plain", DICTIONARY, plain=True)
+    for line, said in zip(lines, unpack(tmp_path / "plain"), strict=True):
+        expected = np.round(read(tmp_path / "sounds" / line.out).values * 32768)
+        assert np.array_equal(said.samples, expected)

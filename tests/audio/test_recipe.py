@@ -13,7 +13,7 @@ from training.make_corpora import address_items, command_items, talk_items
 from training.make_fixtures import demo_fixtures, make
 from training.sound_files import Samples, read, recording, write
 from training.speakers import RecipeError, parse_speaker
-from training.synthesise import Line, read_table, synthesise
+from training.synthesise import Line, main, read_table, synthesise
 from training.synthesisers import Synthesisers
 
 
@@ -71,7 +71,12 @@ def test_a_table_is_refused_by_row(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("program", "voice"), [("espeak-ng", "espeak:en-gb+f3"), ("flite", "flite:slt")]
+    ("program", "voice"),
+    [
+        ("espeak-ng", "espeak:en-gb+f3"),
+        ("flite", "flite:slt"),
+        ("text2wave", "festival:kal_diphone"),
+    ],
 )
 def test_it_speaks(program: str, voice: str, tmp_path: Path) -> None:
     if shutil.which(program) is None:
@@ -82,6 +87,29 @@ def test_it_speaks(program: str, voice: str, tmp_path: Path) -> None:
     assert lengths[0] > lengths[1] * 1.2
     assert soundfile.info(tmp_path / slow.out).samplerate == 16_000
     assert [length_s for _, length_s in synthesise([slow], tmp_path, tools)] == [0.0]
+
+
+def test_processes_share_the_work(tmp_path: Path) -> None:
+    if shutil.which("flite") is None:
+        pytest.skip("flite is not installed")
+    table = tmp_path / "table.csv"
+    rows = [f"roof,flite:slt,1,{number}.flac" for number in range(5)]
+    table.write_text("\n".join(["say,voice,speed,out", *rows]) + "\n")
+    assert main([str(table), "--into", str(tmp_path), "--processes", "2"]) == 0
+    assert len(list(tmp_path.glob("*.flac"))) == len(rows)
+
+
+def test_a_recording_is_written_whole_or_not_at_all(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def breaks_off(path: Path, *_: object, **__: object) -> None:
+        path.write_bytes(b"half of it")
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(soundfile, "write", breaks_off)
+    with pytest.raises(KeyboardInterrupt):
+        write(tmp_path / "a.flac", Samples(np.zeros(9, np.float32), 16_000))
+    assert not (tmp_path / "a.flac").exists()
 
 
 def test_the_story_becomes_recordings_and_only_changes_are_made_again(tmp_path: Path) -> None:

@@ -83,6 +83,17 @@ def test_a_table_of_one_synthesiser_alone_can_be_had(known: set[str]) -> None:
     assert {parse_speaker(row["voice"]).synthesiser for row in rows} == {"espeak"}
 
 
+def test_most_can_be_rows_of_words(known: set[str]) -> None:
+    rows = sentences.table(400, PHRASES, COMMON, known, seed=2, words_share=0.9)
+    only = [row for row in rows if set(row["say"].split()) <= set(COMMON)]
+    assert 0.85 < len(only) / len(rows) < 0.96
+
+
+def test_one_speaker_can_say_it_all(known: set[str]) -> None:
+    rows = sentences.table(9, PHRASES, COMMON, known, seed=2, speaker="festival:ked_diphone")
+    assert {row["voice"] for row in rows} == {"festival:ked_diphone"}
+
+
 def test_what_is_printed_can_be_synthesised(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, known: set[str]
 ) -> None:

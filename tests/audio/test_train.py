@@ -1,0 +1,56 @@
+"""The rhythm that training varies, and how a network is judged."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+torch = pytest.importorskip("torch")
+
+from training.acoustics import OUTPUTS  # noqa: E402
+from training.judge import wrong_phones  # noqa: E402
+from training.train import SWAY, distance, unevenly  # noqa: E402
+
+
+def test_rhythm_sways_and_nothing_comes_before_what_it_followed() -> None:
+    frames = 700
+    clock = torch.arange(frames).float()[None, :, None].expand(8, frames, 3)
+    swayed = unevenly(clock, np.random.default_rng(3))
+    assert swayed.shape == clock.shape
+    steps = swayed[:, 100:-100].diff(dim=1)
+    assert steps.min() > 1 - SWAY - 0.01
+    assert steps.max() < 1 + SWAY + 0.01
+    assert (steps.std(1) > 0.001).all()
+    assert (swayed - clock).abs().max() < SWAY * 250 / 6.28 + 1
+
+
+def test_edits_are_levenshteins() -> None:
+    # From memory: the textbook pair, three edits.
+    assert distance([ord(c) for c in "kitten"], [ord(c) for c in "sitting"]) == 3
+    assert distance([], [4, 5]) == 2
+
+
+class Teller(torch.nn.Module):
+    """Tells the same outputs whatever it is given."""
+
+    def __init__(self, told: list[int]) -> None:
+        super().__init__()
+        self._told = torch.nn.functional.one_hot(torch.tensor([told]), OUTPUTS).float()
+
+    def forward(self, features):
+        return self._told
+
+
+@pytest.mark.parametrize(
+    ("told", "said", "wrong"),
+    [
+        ([0, 3, 3, 0, 5, 0], [3, 5], 0),
+        ([3, 0, 3, 5], [3, 3, 5], 0),
+        ([3, 3, 5], [3, 3, 5], 1),
+        ([0, 0, 0], [7, 8], 2),
+        ([7, 9, 8], [7, 8], 1),
+    ],
+)
+def test_blanks_and_repeats_are_no_phones(told: list[int], said: list[int], wrong: int) -> None:
+    silence = np.zeros(16_000, np.int16)
+    assert wrong_phones(Teller(told), silence, said) == wrong
