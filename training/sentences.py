@@ -8,8 +8,9 @@ A network that is taught with commands alone learns to expect them, and does wor
 sentence (benchmarks/results/acoustic-model.md), so most should be rows of words (--words).
 No text is borrowed: sentences are made from the lists below, words by how common they are
 (wordfreq), pronounced as in the CMU dictionary. Words that it lacks are left out, so that every
-sentence has its phones. The speakers are Kokoro's voices, mixtures of two, and some eSpeak NG; none
-is one of training/speakers.py REPORT or FIXTURES, and flite and Piper are kept for reporting.
+sentence has its phones. The speakers are Kokoro's voices, mixtures of two, and some eSpeak NG, or
+the one that --speaker names. None of the others is one of training/speakers.py REPORT or FIXTURES;
+flite and Piper are kept for reporting.
 """
 
 from __future__ import annotations

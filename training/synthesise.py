@@ -1,7 +1,7 @@
 """Make recordings of synthetic speech from a table.
 
 Natural voices come from Kokoro-82M (28 English voices, 26 with foreign accents, and mixtures of
-them, which are new speakers); eSpeak NG and flite are second and third. Every recording is 16 kHz
+them, which are new speakers); eSpeak NG, flite and Festival are others. Every recording is 16 kHz
 mono 16-bit FLAC, levelled, with silence at both ends.
 
     python -m venv .synth && .synth/bin/pip install -r training/requirements.txt

@@ -18,23 +18,25 @@ ABOUT = """\
 
 `python -m benchmarks.hearing`, everything that may be said offered at once (the hardest case),
 address phrase first, speakers that nothing was trained or tuned on. Unless another engine is
-named, PocketSphinx reads; 'vosk' is Vosk with the model that ships. Recordings are joined by 1 to
-10 s of the same noise and streamed through the end-pointer the helper ships with. Speech is
+named, PocketSphinx reads; 'vosk' is Vosk with the model that ships. Recordings are joined by 1
+to 10 s of the same noise and streamed through the end-pointer the helper ships with. Speech is
 synthetic: 'kokoro' are eight held-out speakers of Kokoro-82M, 'piper' is Piper's one voice at
 three pitches, 'other' are voices of eSpeak NG and flite; the model that ships was trained on
-other voices of Kokoro and on eSpeak NG, never on Piper, flite or a person. 'person' are people's
-drink orders (Picovoice, Speech-to-Intent Benchmark, 2018 on), with a grammar of their own and no
-address phrase. The level of speech is the RMS of the 10 ms frames within 25 dB of the loudest,
-the noise's that of the whole. Clean is 40 dB. Machines and water are made by calculation; rows
-with other noises, or few recordings, cannot be compared. A *wrong* act is one that was not said
-so, *refused* is nothing done, *asked* those of them after which the helper asks whether the
-reading was meant. The range is Wilson's 95 % interval and takes recordings for independent, which
-those of one stream are not quite. Clipped: more than 0.1 s of speech lies outside the utterance.
+other voices of Kokoro, on eSpeak NG and on one voice of Festival, never on Piper, flite or a
+person. 'person' are people's drink orders (Picovoice, Speech-to-Intent Benchmark, 2018 on),
+with a grammar of their own, no address phrase, and no question about what else it might have
+been. The level of speech is the RMS of the 10 ms frames within 25 dB of the loudest, the
+noise's that of the whole. Clean is 40 dB. Machines and water are made by calculation; rows with
+other noises, or few recordings, cannot be compared. A *wrong* act is one that was not said so,
+*refused* is nothing done, *asked* those of them after which the helper asks whether the reading
+was meant. The range is Wilson's 95 % interval and takes recordings for independent, which those
+of one stream are not quite. Clipped: more than 0.1 s of speech lies outside the utterance.
 Seconds: from the last sample of the last word to the decision, the end-pointer's wait and the
 processor time of the reading included (PocketSphinx reads freely in a process beside, as
-shipped), of commands that came out right. The memory in the JSON is that of the whole benchmark,
-not the helper's (that: benchmarks/results/live.md). 'whisper' is faster-whisper tiny.en laid
-beside the phrases, without numerals; it has no free reading to compete with, and waits 0.8 s.
+shipped), of commands that came out right. The memory in the JSON is that of the whole
+benchmark, not the helper's (that: benchmarks/results/live.md). 'whisper' is faster-whisper
+tiny.en laid beside the phrases, without numerals; it has no free reading to compete with, and
+waits 0.8 s.
 """
 
 
@@ -101,7 +103,7 @@ def wilson(count: int, n: int) -> tuple[float, float]:
         return 0.0, 1.0
     z, p = 1.96, count / n
     middle, half = p + z * z / (2 * n), z * sqrt(p * (1 - p) / n + z * z / (4 * n * n))
-    return (middle - half) / (1 + z * z / n), (middle + half) / (1 + z * z / n)
+    return max(0.0, middle - half) / (1 + z * z / n), (middle + half) / (1 + z * z / n)
 
 
 def told(table: Iterable[dict[str, Any]]) -> Iterator[str]:
