@@ -12,8 +12,10 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
+import numpy as np
 import torch
 from torch import Tensor, nn
 from torch.nn import functional
@@ -167,6 +169,15 @@ class Network(nn.Module):
         for block in self.blocks:
             x = block(x)
         return functional.log_softmax(self.last(x).float(), -1)
+
+
+def trained(path: Path) -> tuple[Network, np.ndarray]:
+    """A network as training/train.py writes it, and how often it tells each output."""
+    # Not weights alone: the priors are a NumPy array.
+    result = torch.load(path, map_location="cpu", weights_only=False)
+    network = Network(Shape(**result["shape"]))
+    network.load_state_dict(result["weights"])
+    return network.eval(), result["priors"]
 
 
 def folded(network: Network) -> list[Layer]:

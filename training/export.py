@@ -13,10 +13,9 @@ import gzip
 from pathlib import Path
 
 import numpy as np
-import torch
 
 from bayhelper.hear.lexicon import LEXICON
-from training.acoustics import Network, Shape, folded
+from training.acoustics import folded, trained
 from training.kaldi_model import write_model
 
 PRIOR_POWER = 0.7
@@ -31,10 +30,8 @@ def main() -> int:
     parser.add_argument("--into", type=Path, required=True)
     parser.add_argument("--bytes", type=int, choices=(1, 2, 4), default=1, help="to a weight")
     options = parser.parse_args()
-    result = torch.load(options.network, map_location="cpu", weights_only=False)
-    network = Network(Shape(**result["shape"]))
-    network.load_state_dict(result["weights"])
-    priors = np.maximum(result["priors"], RAREST) ** PRIOR_POWER
+    network, told = trained(options.network)
+    priors = np.maximum(told, RAREST) ** PRIOR_POWER
     write_model(options.into, folded(network), priors, weight_bytes=options.bytes)
     words = options.lexicon.read_bytes()
     (options.into / LEXICON).write_bytes(gzip.compress(words, mtime=0))

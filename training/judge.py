@@ -18,7 +18,7 @@ from pathlib import Path
 import numpy as np
 import torch
 
-from training.acoustics import RATE_HZ, Mfcc, Network, Shape
+from training.acoustics import RATE_HZ, Mfcc, Network, trained
 from training.packing import spelt
 from training.sound_files import read
 from training.spoiling import cleaned
@@ -27,15 +27,6 @@ from training.train import distance
 
 LEAD_S = 0.25
 """Silence before each recording: at the ear, speech does not begin with the first sample."""
-
-
-def load(path: Path) -> Network:
-    """A network as training/train.py writes it."""
-    # Not weights alone: the priors beside them are a NumPy array.
-    result = torch.load(path, map_location="cpu", weights_only=False)
-    network = Network(Shape(**result["shape"]))
-    network.load_state_dict(result["weights"], strict=False)
-    return network.eval()
 
 
 def wrong_phones(network: Network, samples: np.ndarray, phones: Sequence[int]) -> int:
@@ -63,7 +54,7 @@ def main() -> int:
         if set(line.say.lower().split()) <= set(dictionary)
     ]
     for path in options.networks:
-        network, said, plain, behind = load(path), 0, 0, 0
+        (network, _), said, plain, behind = trained(path), 0, 0, 0
         for line in lines:
             samples = np.round(read(options.folder / line.out).values * 32767).astype(np.int16)
             phones = spelt(line.say, dictionary)
