@@ -1,13 +1,13 @@
 """How often does talk that is not for the helper make it act? Hours of it, a piece at a time.
 
-    python -m benchmarks.hearing.talk_hours [RECORDINGS ...] --cache FOLDER [--seconds S]
+    python -m benchmarks.hearing.talk_hours [RECORDINGS ...] --cache FOLDER [--engine E]
 
 RECORDINGS are folders of speech, each sound taken once. Then comes synthetic talk, as much as the
 time allows: the texts of benchmarks/other_talk and the prose of Python's own manual in ever new
 order. Seven times in eight Piper speaks, each recording used at three pitches; else eSpeak NG, but
 the ear misses the address phrase when that says it, so that its hours prove little.
 Everything is streamed through the end-pointer with its early end. The cache keeps what was done;
-`python -m benchmarks.hearing` puts it into its table.
+`python -m benchmarks.hearing` puts it into its table. Take another folder for another engine.
 """
 
 from __future__ import annotations
@@ -158,6 +158,7 @@ def main() -> None:
     parser.add_argument("--cache", type=Path, required=True)
     parser.add_argument("--seconds", type=float, default=600.0, help="how long to go on")
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--engine", default=Settings().engine)
     options = parser.parse_args()
     file = options.cache / "talk.jsonl"
     options.cache.mkdir(parents=True, exist_ok=True)
@@ -165,7 +166,10 @@ def main() -> None:
     known = {json.loads(line)["piece"] for line in lines}
     offer = build_library().offer(build_scope(Settings()))
     until = time.monotonic() + options.seconds
-    with open_engine(Settings()) as engine, file.open("a", encoding="utf-8") as out:
+    with (
+        open_engine(Settings(engine=options.engine)) as engine,
+        file.open("a", encoding="utf-8") as out,
+    ):
         ear = Ear(engine, processor_s)
         made = synthetic(known, options.seed, options.cache)
         for pieces in (recorded(options.recordings, known), made):
