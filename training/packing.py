@@ -43,6 +43,11 @@ class Said:
     """Outputs of the network, int64."""
 
 
+def sayable(say: str, dictionary: dict[str, list[list[str]]]) -> bool:
+    """Whether the dictionary has every word."""
+    return all(word in dictionary for word in say.lower().split())
+
+
 def spelt(say: str, dictionary: dict[str, list[list[str]]]) -> list[int]:
     """The phones of a sentence, each word as the dictionary has it first; KeyError without one."""
     words = (dictionary[word][0] for word in say.lower().split())
@@ -63,7 +68,7 @@ def pack(
     held: list[np.ndarray] = []
     files, kind = 0, PLAIN if plain else OPUS
     for line in lines:
-        if not (folder / line.out).exists() or not set(line.say.lower().split()) <= set(dictionary):
+        if not (folder / line.out).exists() or not sayable(line.say, dictionary):
             continue
         values = read(folder / line.out).values
         held.append(values)

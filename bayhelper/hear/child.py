@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from multiprocessing import get_context
-from types import TracebackType
+
+from bayhelper.terms.closing import Closing
 
 CLOSING_S = 2.0
 """How long a process may take to end by itself."""
 
 
-class Child:
+class Child(Closing):
     """A process of its own with a pipe to it; it has to end when the pipe does."""
 
     def __init__(
@@ -27,17 +28,6 @@ class Child:
         )
         self._process.start()
         theirs.close()
-
-    def __enter__(self) -> Child:
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        self.close()
 
     @property
     def pid(self) -> int:

@@ -10,7 +10,6 @@ from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
-from types import TracebackType
 from typing import Any, Protocol
 
 import numpy as np
@@ -18,6 +17,7 @@ import soxr
 
 from bayhelper.hear.endpoint import PATIENCE_S, RATE_HZ, EndPointer
 from bayhelper.hear.levels import CLEAN_BELOW_DB, range_db
+from bayhelper.terms.closing import Closing
 from bayhelper.terms.errors import HearingError
 from bayhelper.terms.ports import Suppressor
 from bayhelper.terms.sound import Sound
@@ -52,7 +52,7 @@ class Network(Protocol):
         ...
 
 
-class StreamSuppressor:
+class StreamSuppressor(Closing):
     """A network at work on a stream; satisfies terms.ports.Suppressor.
 
     What comes out depends on what was heard before, never on the size of the blocks.
@@ -66,17 +66,6 @@ class StreamSuppressor:
         self._rest = np.zeros(0, np.float32)
         self._late = self._ahead = network.late
         self._due = 0
-
-    def __enter__(self) -> StreamSuppressor:
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        self.close()
 
     def feed(self, pcm: bytes) -> bytes:
         """See terms.ports.Suppressor."""

@@ -11,7 +11,6 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from math import log
 from pathlib import Path
-from types import TracebackType
 from typing import Any
 
 from bayhelper.hear.decoding_graph import (
@@ -28,6 +27,7 @@ from bayhelper.hear.pronounce import Pronouncer
 from bayhelper.hear.vosk_graph import load_graph
 from bayhelper.hear.vosk_library import Reading, readings
 from bayhelper.hear.word_automaton import WordAutomaton, grammar_automaton
+from bayhelper.terms.closing import Closing
 from bayhelper.terms.errors import HearingError
 from bayhelper.terms.sound import Sound
 from bayhelper.terms.utterance import Decode, Spotted
@@ -53,7 +53,7 @@ class _Grammar:
     model: Any
 
 
-class ExactVoskEngine:
+class ExactVoskEngine(Closing):
     """Satisfies terms.ports.Engine; nothing carries over from one call to the next."""
 
     name = "vosk"
@@ -74,17 +74,6 @@ class ExactVoskEngine:
         self._grammars: dict[str, _Grammar] = {}
         self._loose: dict[str, Any] = {}
         self._free: Any = None
-
-    def __enter__(self) -> ExactVoskEngine:
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        self.close()
 
     def close(self) -> None:
         """Let go of every graph."""

@@ -5,15 +5,15 @@ from __future__ import annotations
 import signal
 from collections.abc import Callable
 from multiprocessing.connection import Connection
-from types import TracebackType
 
 from bayhelper.hear.child import Child
+from bayhelper.terms.closing import Closing
 from bayhelper.terms.ports import Engine
 from bayhelper.terms.sound import Sound
 from bayhelper.terms.utterance import Decode
 
 
-class FreeProcess:
+class FreeProcess(Closing):
     """Satisfies hear.accept.FreeReader: reads freely while this process reads under a grammar."""
 
     def __init__(
@@ -27,17 +27,6 @@ class FreeProcess:
         self._child = Child(_serve, make, stopwatch, daemon=True)
         self._spare = spare
         self._stopwatch = stopwatch
-
-    def __enter__(self) -> FreeProcess:
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        self.close()
 
     def close(self) -> None:
         """End the process."""

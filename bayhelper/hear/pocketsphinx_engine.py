@@ -7,12 +7,12 @@ from collections.abc import Sequence
 from math import log
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from types import TracebackType
 from typing import Any
 
 import pocketsphinx
 
 from bayhelper.hear.pronounce import Pronouncer
+from bayhelper.terms.closing import Closing
 from bayhelper.terms.errors import HearingError
 from bayhelper.terms.sound import Sound
 from bayhelper.terms.utterance import Decode, Spotted
@@ -32,7 +32,7 @@ DICTIONARY = MODEL / "cmudict-en-us.dict"
 """134,000 words, 22 MB in memory."""
 
 
-class PocketSphinxEngine:
+class PocketSphinxEngine(Closing):
     """Satisfies terms.ports.Engine; nothing carries over from one call to the next."""
 
     name = "pocketsphinx"
@@ -46,17 +46,6 @@ class PocketSphinxEngine:
         self._added: dict[str, str] = {}
         self._grammars: list[str] = []
         self._keys: dict[tuple[str, ...], str] = {}
-
-    def __enter__(self) -> PocketSphinxEngine:
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        self.close()
 
     def close(self) -> None:
         """Let go of the decoders."""

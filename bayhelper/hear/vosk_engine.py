@@ -6,13 +6,13 @@ import json
 from collections.abc import Sequence
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from types import TracebackType
 from typing import Any
 
 import numpy as np
 
 from bayhelper.hear.phrases import covering_phrases
 from bayhelper.hear.vosk_library import knows, load_model, readings
+from bayhelper.terms.closing import Closing
 from bayhelper.terms.errors import HearingError
 from bayhelper.terms.sound import Sound
 from bayhelper.terms.utterance import Decode, Spotted
@@ -23,7 +23,7 @@ FEATURES = "mfcc.conf"
 DITHER_SEED = 1
 
 
-class VoskEngine:
+class VoskEngine(Closing):
     """Satisfies terms.ports.Engine.
 
     Vosk makes a bigram of the phrases that it is given, so what it hears may be joined from two of
@@ -45,17 +45,6 @@ class VoskEngine:
                     "am/ and conf/."
                 ) from error
             self._model: Any = load_model(Path(folder), model)
-
-    def __enter__(self) -> VoskEngine:
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        self.close()
 
     def close(self) -> None:
         """Let go of the model."""

@@ -7,12 +7,12 @@ from collections.abc import Callable, Sequence
 from concurrent.futures import Future
 from concurrent.futures import TimeoutError as NotYet
 from dataclasses import dataclass, field
-from types import TracebackType
 from typing import Any
 
 import numpy as np
 
 from bayhelper.speak.player import faded, float_samples
+from bayhelper.terms.closing import Closing
 from bayhelper.terms.errors import SpeechError
 from bayhelper.terms.sound import Sound
 
@@ -118,7 +118,7 @@ def load_portaudio() -> Any:
     return sounddevice
 
 
-class Speaker:
+class Speaker(Closing):
     """Plays lines one after the other; what happens to them is reported, from its own thread."""
 
     def __init__(
@@ -157,14 +157,6 @@ class Speaker:
     def __enter__(self) -> Speaker:
         self._thread.start()
         return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        self.close()
 
     def close(self) -> None:
         """Stop in mid-word and give the device back."""

@@ -13,10 +13,10 @@ from itertools import count
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from threading import Lock
-from types import TracebackType
 
 import numpy as np
 
+from bayhelper.terms.closing import Closing
 from bayhelper.terms.errors import SpeechError
 from bayhelper.terms.sound import Sound
 
@@ -28,7 +28,7 @@ KEPT = 256
 """So many sentences are kept, about 25 MB; the one unused for longest goes first."""
 
 
-class VoiceProcess:
+class VoiceProcess(Closing):
     """Satisfies terms.ports.Voice. Sentences that were rendered lately are kept."""
 
     name = "pyttsx3"
@@ -53,14 +53,6 @@ class VoiceProcess:
         with self._lock:
             self._spare = self._start()
         return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        self.close()
 
     def close(self) -> None:
         """End every process of the voice and forget what was rendered."""
