@@ -65,16 +65,25 @@ class Mfcc(nn.Module):
         angle = 2 * math.pi * torch.arange(WINDOW, dtype=torch.float64) / (WINDOW - 1)
         self.register_buffer("window", (0.5 - 0.5 * torch.cos(angle)).pow(0.85).float())
 
-    def forward(self, sound: Tensor, tracts: Tensor | None = None) -> Tensor:
-        """The features; with the formants of each row moved by that one of TRACTS."""
+    def forward(self, sound: Tensor) -> Tensor:
+        return self.cepstra(self.bands(sound))
+
+    def bands(self, sound: Tensor, tracts: Tensor | None = None) -> Tensor:
+        """Logarithms of the energy in each mel band, (batch, frames, 40).
+
+        The formants of each row are moved by that one of TRACTS.
+        """
         frames = sound.unfold(1, WINDOW, HOP)
         frames = frames - frames.mean(-1, keepdim=True)
         first = frames[..., :1] * (1 - 0.97)
         frames = torch.cat([first, frames[..., 1:] - 0.97 * frames[..., :-1]], -1) * self.window
         power = torch.fft.rfft(frames, FFT).abs().square()
         banks = self.banks[len(TRACTS) // 2 if tracts is None else tracts]
-        mel = torch.log(torch.clamp(power @ banks.mT, min=LEAST))
-        return mel @ self.cosines.T
+        return torch.log(torch.clamp(power @ banks.mT, min=LEAST))
+
+    def cepstra(self, bands: Tensor) -> Tensor:
+        """The features that belong to them."""
+        return bands @ self.cosines.T
 
 
 def _mel_banks(tract: float) -> Tensor:

@@ -16,6 +16,15 @@ RATE_HZ = 16_000
 ROOM_S = 0.5
 QUIETEST_DB, LOUDEST_DB = -45.0, -4.0
 """Peak of a recording."""
+SUPPRESSOR_FFT, HOP = 320, 160
+SUPPRESSOR_HZ = (0.0, 200, 400, 600, 800, 1000, 1200, 1400, 1600, 2000, 2400, 2800, 3200, 4000)
+SUPPRESSOR_HZ += (4800, 5600, 6800, 8000)
+"""Middles of the bands that RNNoise shares with the Opus codec, below 8 kHz; from memory."""
+MOST_LOST = 0.08
+"""Of the frames with speech, how many a suppressor may have taken away."""
+SPEECH_DB, GONE_DB = 25.0, 25.0
+"""Speech is so far below the loudest frame at most; gone is what lies so far below what it would
+be without the suppressor."""
 
 
 class Shop:
@@ -44,25 +53,93 @@ class Shop:
 
     def noisy(self, sound: Tensor, speech_rms: Tensor, snr_db: Tensor) -> Tensor:
         """With noise of some kind, so far below the speech: both (batch, 1)."""
-        noise = self.noise(sound)
-        return sound + noise * speech_rms * 10 ** (-snr_db / 20)
+        return sound + self._beside(sound, speech_rms, snr_db)
+
+    def cleaned(self, sound: Tensor, speech_rms: Tensor, snr_db: Tensor) -> Tensor:
+        """The same, with each band turned down where noise lies in it, as suppressors do.
+
+        How much there is of each is known here, so the bands follow it as well as a suppressor
+        could, with mistakes of its kind (after Valin, 'A hybrid DSP/deep learning approach', MMSP
+        2018). A row that speech would be lost from keeps its noise.
+        """
+        noise = self._beside(sound, speech_rms, snr_db)
+        window = torch.hann_window(SUPPRESSOR_FFT, device=self._device)
+        voice, rest = (
+            torch.stft(part, SUPPRESSOR_FFT, HOP, window=window, return_complex=True)
+            for part in (sound, noise)
+        )
+        banks = self._suppressor_banks()
+        in_bands, of_noise = (banks @ part.abs().square() + 1e-9 for part in (voice, rest))
+        gain = self._gain(in_bands, of_noise)
+        left = torch.istft(
+            (voice + rest) * (banks.mT @ gain),
+            SUPPRESSOR_FFT,
+            HOP,
+            window=window,
+            length=sound.shape[1],
+        )
+        before, after = in_bands.sum(1), (in_bands * gain.square()).sum(1)
+        spoken = before > before.amax(1, keepdim=True) * 10 ** (-SPEECH_DB / 10)
+        gone = spoken & (after < before * 10 ** (-GONE_DB / 10))
+        lost = gone.sum(1, keepdim=True) > MOST_LOST * spoken.sum(1, keepdim=True)
+        return torch.where(lost, sound + noise, left)
+
+    def _gain(self, voice: Tensor, noise: Tensor) -> Tensor:
+        """Of every band, (batch, bands, frames)."""
+        count, _, frames = voice.shape
+        zeal = torch.exp(self.uniform(-1, 1.5, count, 1))[..., None]
+        gain = (voice / (voice + zeal * noise)) ** self.uniform(0.5, 1, count, 1)[..., None]
+        errors = functional.interpolate(
+            self.normal(count, len(SUPPRESSOR_HZ), max(4, frames // 12)), frames, mode="linear"
+        )
+        gain = gain * torch.exp(-torch.relu(errors - 1) * self.uniform(0, 3, count, 1)[..., None])
+        fading = gain
+        for back in range(1, 6):
+            late = functional.pad(gain, (back, 0))[..., :frames]
+            fading = torch.maximum(fading, 0.6**back * late)
+        least = 10 ** (self.uniform(-90, -25, count, 1)[..., None] / 20)
+        return torch.maximum(fading, least)
+
+    def _suppressor_banks(self) -> Tensor:
+        """Overlapping triangles that sum to 1 at every frequency, (bands, frequencies)."""
+        hz = torch.linspace(0, RATE_HZ / 2, SUPPRESSOR_FFT // 2 + 1, device=self._device)
+        at = torch.tensor(SUPPRESSOR_HZ, device=self._device)
+        place = torch.searchsorted(at, hz.contiguous(), right=True).clamp(1, len(at) - 1)
+        part = (hz - at[place - 1]) / (at[place] - at[place - 1])
+        banks = torch.zeros(len(at), len(hz), device=self._device)
+        every = torch.arange(len(hz), device=self._device)
+        banks[place - 1, every], banks[place, every] = 1 - part, part
+        return banks
+
+    def _beside(self, sound: Tensor, speech_rms: Tensor, snr_db: Tensor) -> Tensor:
+        return self.noise(sound) * speech_rms * 10 ** (-snr_db / 20)
 
     def noise(self, others: Tensor) -> Tensor:
-        """One kind a row, RMS 1; `others` lends its voices."""
+        """One or two kinds a row, RMS 1; `others` lends its voices."""
         count, length = others.shape
-        kinds = (
-            self._rush(count, length),
-            self._machine(count, length),
-            self._strokes(count, length),
-            self._clatter(count, length),
-            self._voices(others),
-        )
-        chosen = torch.randint(
-            0, len(kinds), (count, 1), generator=self._random, device=self._device
-        )
-        noise = sum(_rms1(kind) * (chosen == number) for number, kind in enumerate(kinds))
+        noise = self._kinds(others)
+        second = torch.nonzero(self.chance(0.35, count)[:, 0])[:, 0]
+        if len(second):
+            noise[second] += self.uniform(0.1, 1, len(second), 1) * self._kinds(others[second])
         besides = self.chance(0.35, count) * self.uniform(0.05, 0.8, count, 1)
-        return _rms1(torch.as_tensor(noise) + besides * self._rush(count, length))
+        return _rms1(noise + besides * self._rush(count, length))
+
+    def _kinds(self, others: Tensor) -> Tensor:
+        """One kind a row, RMS 1."""
+        count, length = others.shape
+        kinds = self._rush, self._machine, self._strokes, self._clatter
+        chosen = torch.randint(
+            0, len(kinds) + 1, (count,), generator=self._random, device=self._device
+        )
+        noise = torch.zeros_like(others)
+        for number, kind in enumerate(kinds):
+            rows = torch.nonzero(chosen == number)[:, 0]
+            if len(rows):
+                noise[rows] = kind(len(rows), length)
+        rows = torch.nonzero(chosen == len(kinds))[:, 0]
+        if len(rows):
+            noise[rows] = self._voices(others, len(rows))
+        return _rms1(noise)
 
     def levelled(self, sound: Tensor) -> Tensor:
         """As loud as it happens to be recorded."""
@@ -142,16 +219,16 @@ class Shop:
         body = _filtered(hits, torch.fft.rfft(ring, size), size)
         return self._rush(count, length) * (body + self.uniform(0.01, 0.1, count, 1))
 
-    def _voices(self, others: Tensor) -> Tensor:
-        """One to four of the others, from somewhere within what they say."""
-        count, length = others.shape
-        total = torch.zeros_like(others)
+    def _voices(self, others: Tensor, count: int) -> Tensor:
+        """One to four of the others in a row, from somewhere within what they say."""
+        length = others.shape[1]
+        total = torch.zeros(count, length, device=self._device)
         for number in range(4):
-            order = torch.randperm(count, generator=self._random, device=self._device)
-            turned = torch.roll(others[order], int(self.uniform(0, length, 1)), 1)
+            order = torch.randperm(len(others), generator=self._random, device=self._device)
+            turned = torch.roll(others[order[:count]], int(self.uniform(0, length, 1)), 1)
             wanted = self.chance(0.6, count) if number else 1.0
             total += _rms1(turned) * wanted * self.uniform(0.4, 1, count, 1)
-        return total
+        return self._in_room(total)
 
 
 def _rms1(sound: Tensor) -> Tensor:

@@ -3,7 +3,7 @@
     python -m training.train packed/one packed/two --judge packed/held-out --minutes 9 \
         --from 0 --to 0.5 --state state.pt --into result
 
-Half of every batch is spoilt here (training/augment.py), half comes from the suppressor
+Most of every batch is spoilt here (training/augment.py), the rest comes from the suppressor
 (training/spoiling.py), which processors run meanwhile. `--from` and `--to` say which part of the
 whole course this run is, so that several short ones make a long one. The weights are averaged
 exponentially; `result/network.pt` holds the average and the priors, and `--judge` prints its phone
@@ -27,11 +27,12 @@ import torch
 from torch import Tensor
 from torch.nn import functional
 
-from training.acoustics import EVERY, HOP, RATE_HZ, TRACTS, WINDOW, Mfcc, Network, Shape
+from training.acoustics import EVERY, HOP, RATE_HZ, TRACTS, WINDOW, Mfcc, Network, Shape, trained
 from training.augment import Shop
 from training.packing import Said, unpack
 from training.sound_files import active_rms
-from training.spoiling import PACE, Spoilers, some_snr_db
+from training.spoiling import AROUND, PACE, Spoilers, some_snr_db
+from training.variation import hidden, varied
 
 SECONDS_A_BATCH = 900.0
 LONGEST_S = 12.0
@@ -39,11 +40,11 @@ PEAK_RATE = 2.5e-3
 WARM_STEPS = 300
 KEPT = 0.9995
 """Of the average, at each step."""
-CLEANED_SHARE = 0.6
+CLEANED_SHARE = 0.4
 """Of each batch, once the suppressor has done as much."""
+LIKE_CLEANED_SHARE = 0.6
+"""Of the batches whose rest is cleaned too, by what is like a suppressor and far quicker."""
 STEPS_A_FETCH = 10
-SWAY, SWAY_FRAMES = 0.35, (60.0, 250.0)
-"""How much faster or slower speech becomes for a while, and over how long that comes and goes."""
 EDGE = 8000
 """Most samples of silence before and behind, and the step in which batches grow longer."""
 
@@ -95,7 +96,7 @@ class Cleaned:
     """What came from the suppressor, the newest of each recording, on the device."""
 
     def __init__(self, store: Store, device: str) -> None:
-        room = (store.lengths / PACE[0]).astype(int) + 2
+        room = (store.lengths / PACE[0]).astype(int) + 2 + 2 * AROUND
         self._starts = np.concatenate([[0], np.cumsum(room)[:-1]])
         self._sound = torch.zeros(int(room.sum()) + 1, dtype=torch.int16, device=device)
         self.lengths = np.zeros(len(room), int)
@@ -126,7 +127,7 @@ class Batches:
         self._store, self._shop, self._device = store, shop, device
         self._rng = np.random.default_rng(seed)
         self.cleaned = Cleaned(store, device)
-        needed = store.lengths / PACE[0] + 2 * EDGE
+        needed = store.lengths / PACE[0] + 2 * max(EDGE, AROUND) + EDGE
         self._rooms = (-(-needed.astype(int) // EDGE) * EDGE).astype(int)
 
     def one(self) -> Batch:
@@ -161,8 +162,9 @@ class Batches:
     def _spoilt(self, chosen: np.ndarray, pace: Tensor, lead: Tensor, length: int) -> Tensor:
         shop = self._shop
         sound = shop.voiced(self._store.rows(chosen, pace, lead, length))
-        snr_db = some_snr_db(shop, len(chosen))
-        return shop.levelled(shop.noisy(sound, self._store.rms(chosen), snr_db)) * 32767
+        rms, snr_db = self._store.rms(chosen), some_snr_db(shop, len(chosen))
+        beside = shop.cleaned if self._rng.random() < LIKE_CLEANED_SHARE else shop.noisy
+        return shop.levelled(beside(sound, rms, snr_db)) * 32767
 
 
 def outputs(samples: np.ndarray) -> np.ndarray:
@@ -170,38 +172,17 @@ def outputs(samples: np.ndarray) -> np.ndarray:
     return ((samples - WINDOW) // HOP + 1 + EVERY - 1) // EVERY
 
 
-def hidden(features: Tensor, mean: Tensor, rng: np.random.Generator) -> Tensor:
-    """With stretches of time put out of sight (Park et al., 'SpecAugment', Interspeech 2019)."""
-    rows, frames, _ = features.shape
-    wide = rng.integers(0, 18, (rows, 2, 1))
-    first = (rng.random((rows, 2, 1)) * np.maximum(1, frames - wide)).astype(int)
-    at = np.arange(frames)[None, None]
-    out = ((at >= first) & (at < first + wide)).any(1)
-    return torch.where(torch.from_numpy(out).to(features.device)[..., None], mean, features)
-
-
-def unevenly(features: Tensor, rng: np.random.Generator) -> Tensor:
-    """Said now faster, now slower: every row drawn out and pressed together as it goes along."""
-    rows, frames, _ = features.shape
-    period = rng.uniform(*SWAY_FRAMES, (rows, 1))
-    most = rng.uniform(0, SWAY, (rows, 1)) * period / (2 * math.pi)
-    at = np.arange(frames)[None]
-    at = at + most * np.sin(2 * math.pi * (at / period + rng.random((rows, 1))))
-    at = np.clip(at, 0, frames - 1.001)
-    whole = torch.from_numpy(at.astype(int)).to(features.device)[..., None]
-    part = torch.from_numpy((at % 1).astype(np.float32)).to(features.device)[..., None]
-    near, far = (torch.gather(features, 1, (whole + ahead).expand_as(features)) for ahead in (0, 1))
-    return near * (1 - part) + far * part
-
-
 class Course:
     """The training: network, average, optimiser, and how far it has come."""
 
-    def __init__(self, shape: Shape, device: str, *, varied: bool = True) -> None:
+    def __init__(
+        self, shape: Shape, device: str, *, varied: bool = True, peak_rate: float = PEAK_RATE
+    ) -> None:
         self._varied = varied
+        self._peak_rate = peak_rate
         self.network = Network(shape).to(device)
         self.average = copy.deepcopy(self.network).eval()
-        self.optimiser = torch.optim.AdamW(self.network.parameters(), PEAK_RATE, weight_decay=1e-2)
+        self.optimiser = torch.optim.AdamW(self.network.parameters(), peak_rate, weight_decay=1e-2)
         self.mfcc = Mfcc().to(device)
         self.step = 0
         self._device = device
@@ -213,6 +194,12 @@ class Course:
         for network in (self.network, self.average):
             network.mean.copy_(features.mean(0))
             network.deviation.copy_(features.std(0))
+
+    def begin(self, path: Path) -> None:
+        """With the weights of a trained network, of the same shape."""
+        network, _ = trained(path)
+        for mine in (self.network, self.average):
+            mine.load_state_dict(network.state_dict())
 
     def load(self, path: Path) -> None:
         """Go on from there."""
@@ -231,11 +218,11 @@ class Course:
     def learn(self, batch: Batch, done: float) -> Tensor:
         """One step, at such a part of the course; gives the loss."""
         warm = min(1.0, (self.step + 1) / WARM_STEPS)
-        rate = PEAK_RATE * warm * (0.5 + 0.5 * math.cos(math.pi * done)) + 1e-6
+        rate = self._peak_rate * warm * (0.5 + 0.5 * math.cos(math.pi * done)) + 1e-6
         for group in self.optimiser.param_groups:
             group["lr"] = rate
         self.network.train()
-        features = hidden(self._features(batch.sound), self.network.mean, self._rng)
+        features = self._features(batch.sound)
         with torch.autocast(self._device, torch.bfloat16, enabled=self._device == "cuda"):
             told = self.network(features)
         loss = functional.ctc_loss(
@@ -254,11 +241,12 @@ class Course:
         return loss.detach()
 
     def _features(self, sound: Tensor) -> Tensor:
-        """As said by some other throat, at some other rhythm."""
+        """As said by some other throat, at some other rhythm, and not all of it to be heard."""
         if not self._varied:
-            return torch.as_tensor(self.mfcc(sound))
+            return torch.as_tensor(self.mfcc.cepstra(hidden(self.mfcc.bands(sound), self._rng)))
         tracts = torch.from_numpy(self._rng.integers(0, len(TRACTS), len(sound)))
-        return unevenly(self.mfcc(sound, tracts.to(self._device)), self._rng)
+        bands = self.mfcc.bands(sound, tracts.to(self._device))
+        return torch.as_tensor(self.mfcc.cepstra(varied(bands, self._rng)))
 
     def _follow(self) -> None:
         kept = min(KEPT, (self.step + 1) / (self.step + 10))
@@ -334,6 +322,8 @@ def main() -> int:
     parser.add_argument("--minutes", type=float, required=True)
     parser.add_argument("--from", dest="start", type=float, default=0.0)
     parser.add_argument("--to", type=float, default=1.0)
+    parser.add_argument("--begin", type=Path, help="a network to begin with, of the same shape")
+    parser.add_argument("--rate", type=float, default=PEAK_RATE, help="of learning, at its highest")
     parser.add_argument("--state", type=Path, required=True)
     parser.add_argument("--into", type=Path, required=True)
     parser.add_argument("--width", type=int, default=Shape.width)
@@ -356,9 +346,11 @@ def main() -> int:
     print(f"{len(said)} recordings, {hours:.2f} h, on {device}", flush=True)
     batches = Batches(store, Shop(device, options.seed), device, options.seed)
     shape = Shape(options.width, options.narrow, (3,) * options.blocks)
-    course = Course(shape, device, varied=not options.unvaried)
+    course = Course(shape, device, varied=not options.unvaried, peak_rate=options.rate)
     if options.start > 0:
         course.load(options.state)
+    elif options.begin is not None:
+        course.begin(options.begin)
     else:
         course.measure(batches)
     train(course, batches, spoilers, options)

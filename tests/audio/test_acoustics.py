@@ -109,11 +109,12 @@ def test_another_throat_has_its_formants_elsewhere(tract: int) -> None:
         tones = [torch.sin(6.28319 * factor * hz * seconds) for hz in (500.0, 1500.0, 2500.0)]
         return 3000 * torch.stack(tones).sum(0)[None]
 
-    plain, moved = Mfcc()(voice(1.0)), Mfcc()(voice(1.0), torch.tensor([tract]))
-    other = Mfcc()(voice(TRACTS[tract]))
+    mfcc = Mfcc()
+    moved = mfcc.cepstra(mfcc.bands(voice(1.0), torch.tensor([tract])))
+    plain, other = mfcc(voice(1.0)), mfcc(voice(TRACTS[tract]))
     assert (moved - other).abs().mean() < 0.35 * (plain - other).abs().mean()
 
 
 def test_the_middle_throat_is_the_speakers_own(sound) -> None:
     own = torch.full((len(sound),), len(TRACTS) // 2)
-    assert torch.equal(Mfcc()(sound, own), Mfcc()(sound))
+    assert torch.equal(Mfcc().bands(sound, own), Mfcc().bands(sound))

@@ -40,6 +40,17 @@ def test_noise_is_as_far_below_the_speech_as_is_said(sound, seed) -> None:
 
 
 @pytest.mark.parametrize("seed", [1, 2, 3])
+@pytest.mark.parametrize("snr_db", [0.0, 6.0, 12.0])
+def test_what_is_cleaned_has_less_noise_and_its_speech(sound, seed, snr_db) -> None:
+    rms = sound.square().mean(1, keepdim=True).sqrt()
+    cleaned = Shop("cpu", seed).cleaned(sound, rms, torch.full((ROWS, 1), snr_db))
+    left_db = 20 * torch.log10((cleaned - sound).square().mean(1, keepdim=True).sqrt() / rms)
+    assert left_db.mean() < -snr_db - 3
+    speech_db = 10 * torch.log10(cleaned.square().mean(1) / sound.square().mean(1))
+    assert speech_db.abs().mean() < 3
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3])
 def test_noise_differs_from_row_to_row(sound, seed) -> None:
     noise = Shop("cpu", seed).noise(sound)
     alike = torch.corrcoef(noise) - torch.eye(ROWS)
@@ -49,6 +60,7 @@ def test_noise_differs_from_row_to_row(sound, seed) -> None:
 def ways(shop, sound):
     yield shop.voiced(sound)
     yield shop.noisy(sound, torch.full((len(sound), 1), 0.1), torch.full((len(sound), 1), 5.0))
+    yield shop.cleaned(sound, torch.full((len(sound), 1), 0.1), torch.full((len(sound), 1), 5.0))
     yield shop.levelled(sound)
 
 
