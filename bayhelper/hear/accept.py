@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from math import exp
 from typing import Protocol
 
-from bayhelper.hear.levels import level_db, range_db
+from bayhelper.hear.levels import SAID_WITHIN_DB, faintest_db, range_db
 from bayhelper.terms.command import Match, NearMiss
 from bayhelper.terms.errors import HearingError
 from bayhelper.terms.ports import Engine, Offer
@@ -62,9 +62,8 @@ class OperatingPoint:
     """Greatest cost of laying the heard words beside the phrase."""
     shortest_s: float = 0.35
     """Utterances shorter than this are no commands."""
-    faintest_db: float = 20.0
-    """A word so far below the loudest was not said: a grammar that must end in a command puts one
-    into silence. In 58 recordings of tests the softest word lay 10 dB below."""
+    faintest_db: float = SAID_WITHIN_DB
+    """A word so far below the loudest was not said."""
     pace_s: float = 0.035
     """Nobody speaks faster, per letter; the fastest of the same recordings takes 0.05."""
 
@@ -216,7 +215,7 @@ class Ear:
             free_text=self._written(sound, offer) or " ".join(free.words),
             edits=match.edits,
             range_db=_range(utterance),
-            faintest_db=_faintest_db(reading, sound),
+            faintest_db=faintest_db(sound, reading.word_spans_s),
             pace_s=_pace_s(reading, len(offer.address.split()) if match.addressed else 0),
         )
         why = self._refusal(match, evidence, offer)
@@ -273,7 +272,7 @@ class Ear:
             (end - start) / len(word) for word, (start, end) in pairs if word not in reading.words
         ]
         squeezed = min(own, default=self._point.pace_s) < self._point.pace_s
-        return squeezed or _faintest_db(rival, sound) > self._point.faintest_db
+        return squeezed or faintest_db(sound, rival.word_spans_s) > self._point.faintest_db
 
     def _lines(self, match: Match, offer: Offer) -> Lines:
         addressed = match.addressed or not offer.address
@@ -315,15 +314,6 @@ def _lead(reading: Decode, match: Match, offer: Offer) -> float:
         if _meaning(offer.match(words)) != _meaning(match):
             return reading.score_per_frame - score_per_frame
     return float("inf")
-
-
-def _faintest_db(reading: Decode, sound: Sound) -> float:
-    """How far the softest word lies below the loudest."""
-    ends = (
-        tuple(round(at_s * sound.rate_hz) * 2 for at_s in span) for span in reading.word_spans_s
-    )
-    levels = [level_db(sound.pcm[start:end]) for start, end in ends]
-    return max(levels) - min(levels) if levels else 0.0
 
 
 def _pace_s(reading: Decode, before: int) -> float:

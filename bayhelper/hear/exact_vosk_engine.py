@@ -22,6 +22,7 @@ from bayhelper.hear.decoding_graph import (
     unknown_graph,
 )
 from bayhelper.hear.graph_cache import GraphCache
+from bayhelper.hear.levels import SAID_WITHIN_DB, faintest_db
 from bayhelper.hear.lexicon import LEXICON, read_lexicon
 from bayhelper.hear.pronounce import Pronouncer
 from bayhelper.hear.vosk_graph import load_graph
@@ -142,13 +143,20 @@ class ExactVoskEngine(Closing):
 
 
 def _phrases(grammar: _Grammar, sound: Sound) -> Decode:
-    """The best, even one that breaks off before the end of a phrase; of the others whole ones."""
+    """The best, even one that breaks off before the end of a phrase; of the others whole ones.
+
+    What would need words where nothing was said comes behind what does not, however it scores.
+    """
     found = list(readings(grammar.model, sound, READINGS))
     if not found or not found[0].words:
         return NOTHING
-    best, *rest = found
-    whole = (one for one in rest if grammar.automaton.accepts(one.words))
-    return _decode((best, *whole), sound)
+    whole = [one for one in found if one is found[0] or grammar.automaton.accepts(one.words)]
+    best = next((one for one in whole if _is_said(one, sound)), found[0])
+    return _decode((best, *(one for one in whole if one is not best)), sound)
+
+
+def _is_said(reading: Reading, sound: Sound) -> bool:
+    return bool(reading.words) and faintest_db(sound, reading.spans_s) <= SAID_WITHIN_DB
 
 
 def _decode(found: Iterable[Reading], sound: Sound) -> Decode:

@@ -207,3 +207,20 @@ def test_where_links_are_not_allowed_files_are_copied(model, tmp_path, monkeypat
     monkeypatch.setattr("pathlib.Path.symlink_to", refuse)
     with ExactVoskEngine(model, tmp_path, Pronouncer()) as engine:
         assert engine.listen(whistled("hey", "bay", "stop"), ORDERS).words == ("hey", "bay", "stop")
+
+
+@pytest.mark.parametrize(("softer_db", "said"), [(10, True), (26, False)])
+def test_words_where_next_to_nothing_was_said_come_second(engine, softer_db, said):
+    sound = whistled(*"hey bay start wipe the left door".split())
+    clear = engine.listen(sound, ORDERS)
+    span_s = clear.word_spans_s[clear.words.index("the")]
+    start, end = (round(at_s * RATE_HZ) for at_s in span_s)
+    samples = np.frombuffer(sound.pcm, "<i2").astype(float)
+    samples[start:end] *= 10 ** (-softer_db / 20)
+    decode = engine.listen(Sound(samples.astype("<i2").tobytes(), RATE_HZ), ORDERS)
+    assert ("the" in decode.words) == said
+    assert "left" in decode.words
+    if not said:
+        ((other, score_per_frame),) = decode.others
+        assert "the" in other
+        assert score_per_frame > decode.score_per_frame
