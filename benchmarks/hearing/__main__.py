@@ -27,7 +27,6 @@ from bayhelper.run.parts import build_library, build_scope, open_engine
 from bayhelper.run.settings import Settings
 from bayhelper.terms.errors import HearingError
 from bayhelper.terms.ports import Engine
-from bayhelper.understand.offer import offer_of_grammar
 from benchmarks.hearing.chains import FRONTS, LiveChain
 from benchmarks.hearing.material import (
     ORDERS,
@@ -35,6 +34,7 @@ from benchmarks.hearing.material import (
     PIPER,
     Spoken,
     held_out,
+    order_offer,
     orders,
     other_make,
 )
@@ -140,8 +140,7 @@ class Bench:
         if folder := os.environ.get("BAYHELPER_ORDERS"):
             kitchen = Path(folder) / "noise_kitchen.flac"
             self.said["person"] = orders(Path(folder))
-            grammar = (Path(folder) / "orders.jsgf").read_text(encoding="utf-8")
-            self.offers[ORDERS] = offer_of_grammar(grammar, "orders.jsgf")
+            self.offers[ORDERS] = order_offer(Path(folder))
         talk = sorted(file for folder in options.talk for file in folder.rglob("report/*.flac"))
         self.noises = all_noises(talk, kitchen, options.seed)
         self._stack = stack

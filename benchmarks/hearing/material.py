@@ -5,13 +5,14 @@ from __future__ import annotations
 import json
 import os
 import random
-from collections.abc import Iterator
-from dataclasses import dataclass, field
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field, replace
 from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
-from bayhelper.understand.offer import Offer, plain_words
+from bayhelper.terms.command import Command, Match
+from bayhelper.understand.offer import Offer, offer_of_grammar, plain_words
 from training.sound_files import recording, write
 from training.speakers import RecipeError, parse_speaker
 from training.synthesisers import Synthesisers
@@ -76,9 +77,27 @@ def orders(folder: Path) -> list[Spoken]:
 
 def same_order(heard: str, details: str) -> bool:
     """Whether every detail is there and no other, whatever the sentence around them."""
-    both = ([word for word in text.split() if word not in POLITE] for text in (heard, details))
-    one, other = map(sorted, both)
-    return one == other
+    return _details(heard) == _details(details)
+
+
+def _details(text: str) -> list[str]:
+    return sorted(word for word in text.split() if word not in POLITE)
+
+
+class OrderOffer(Offer):
+    """What may be ordered: orders mean different things if a detail differs."""
+
+    def match(self, words: Sequence[str]) -> Match:
+        """See terms.ports.Offer."""
+        found = super().match(words)
+        order = Command("order", {"details": " ".join(_details(found.phrase))})
+        return replace(found, command=order) if found.phrase else found
+
+
+def order_offer(folder: Path) -> OrderOffer:
+    """What may be ordered."""
+    grammar = (folder / "orders.jsgf").read_text(encoding="utf-8")
+    return OrderOffer(offer_of_grammar(grammar, "orders.jsgf").branches)
 
 
 def sayable(one: Spoken, offer: Offer) -> bool:
