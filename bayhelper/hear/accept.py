@@ -133,7 +133,8 @@ class Ear:
     ) -> None:
         """`stopwatch` gives processor seconds; the engine's own operating point unless given.
 
-        `writer` writes notes down, where the engine's own free reading is no good for it.
+        `writer` writes notes down, where the engine's own free reading is no good for it; it is not
+        asked for an addressed command.
         Raises HearingError for an engine that none is known for.
         """
         point = point or POINTS.get(engine.name)
@@ -212,7 +213,7 @@ class Ear:
             address_heard=heard,
             address_score=spotted.score,
             speech_s=sound.length_s,
-            free_text=self._written(sound, offer) or " ".join(free.words),
+            free_text=" ".join(free.words),
             edits=match.edits,
             range_db=_range(utterance),
             faintest_db=faintest_db(sound, reading.word_spans_s),
@@ -227,6 +228,9 @@ class Ear:
                 lead = _lead(reading, match, offer) * sound.length_s
             evidence = replace(evidence, rival_lead=lead)
             why = UNCLEAR if evidence.rival_lead < least else ""
+        addressed = match.addressed and heard
+        if (why or not addressed) and offer.dictation and self._writer is not None:
+            evidence = replace(evidence, free_text=self._writer(sound) or evidence.free_text)
         line = self._line(match, offer, evidence)
         text = " ".join(reading.words or free.words)
         hearing = Hearing(
@@ -237,16 +241,13 @@ class Ear:
             why=why or _grounds(match, offer),
             confidence=_confidence(self._point.steepness * (evidence.margin_per_frame - line)),
             engine=self._engine.name,
-            addressed=match.addressed and evidence.address_heard,
+            addressed=addressed,
             evidence=evidence,
             near=self._near(text, match, offer, evidence, why) if why else None,
             words=reading.words,
             alone=evidence.rival_lead >= self._point.early_lead,
         )
         return hearing, elsewhere_s
-
-    def _written(self, sound: Sound, offer: Offer) -> str:
-        return self._writer(sound) if offer.dictation and self._writer is not None else ""
 
     def _near(
         self, text: str, match: Match, offer: Offer, evidence: Evidence, why: str

@@ -226,6 +226,24 @@ def test_talk_among_people_is_not_even_read(ear, offer):
     assert ear.listen(utterance, offer, True).evidence.free_text
 
 
+def test_notes_are_written_down_and_commands_are_not(ear, offer):
+    asked = []
+
+    def writer(sound):
+        asked.append(sound)
+        return "as the writer has it"
+
+    writing = Ear(ear._engine, processor_s, writer=writer)
+    row = next(row for row in COMMANDS if row["words"] == "workshop copy end of note")
+    ended = writing.listen(whole_recording(FIXTURES / row["file"]), offer, True)
+    assert ended.accepted and not asked
+    note = next(iter(recording_utterances(FIXTURES / TALK[0]["file"])))
+    hearing = writing.listen(note, offer, True)
+    assert hearing.evidence.free_text == "as the writer has it" and len(asked) == 1
+    silent = Ear(ear._engine, processor_s, writer=lambda _: "")
+    assert silent.listen(note, offer, True).evidence.free_text not in ("", "as the writer has it")
+
+
 def noisy(row, noise, snr_db):
     speech = read(FIXTURES / row["file"])
     machine = read(FIXTURES / "noise" / f"{noise}.flac")
