@@ -101,7 +101,6 @@ user's own. The first two were chosen on speakers that no table reports on (and 
 trained on); the last was seen on three Korean recordings of the tests, and is a guess: measure such
 a model before it is relied on.
 """
-DEFAULT_POINT = POINTS["pocketsphinx"]
 SILENCE = Sound(bytes(2 * 6400), 16_000)
 NOWHERE = Spotted(float("-inf"))
 LONGEST_LEAD_S, LEAD_S = 0.9, 0.3

@@ -62,7 +62,7 @@ class Settings:
     """Plan of a job that is opened without naming one."""
     body: str = "saloon"
     """Car body of a job that is opened without naming one."""
-    engine: str = "pocketsphinx"
+    engine: str = "vosk"
     """Recogniser: 'vosk' or 'pocketsphinx'."""
     suppressor: str = "auto"
     """What takes noise out before the ear: 'rnnoise' or 'deepfilter' (extras), 'auto' for one that

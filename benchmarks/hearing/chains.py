@@ -12,7 +12,7 @@ from typing import Protocol
 
 import numpy as np
 
-from bayhelper.hear.accept import DEFAULT_POINT, Ear
+from bayhelper.hear.accept import POINTS, Ear
 from bayhelper.hear.denoise import (
     DEEPFILTER,
     RNNOISE,
@@ -120,7 +120,7 @@ class ByWhisper:
         )
         words = plain_words(" ".join(segment.text for segment in segments))
         match = offer.match(words)
-        near = match.command is not None and match.edits <= DEFAULT_POINT.edits
+        near = match.command is not None and match.edits <= POINTS[POCKETSPHINX].edits
         self.waited_s = processor_s() - began
         return Hearing(
             utterance, " ".join(words), match.command, near and match.addressed, "by whisper", 0.0,

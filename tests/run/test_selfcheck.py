@@ -105,14 +105,12 @@ def test_a_clock_behind_the_record_is_told_about(quick, tmp_path, clock_says):
 
 def test_the_engine_of_the_settings_is_tried(tmp_path, monkeypatch):
     monkeypatch.setattr(selfcheck, "_voice", lambda folder: "left out")
-    assert found(tmp_path)["ear"].text == "pocketsphinx loads and knows every word"
-    (tmp_path / "settings.toml").write_text('engine = "vosk"')
     assert found(tmp_path)["ear"] == Finding("ear", "ok", "vosk loads and knows every word")
     monkeypatch.setenv("BAYHELPER_VOSK_MODEL", str(tmp_path))  # a folder, but no model
     part = found(tmp_path)["ear"]
     assert part.state == "bad" and "found none" in part.text
     (tmp_path / "settings.toml").write_text('engine = "pocketsphinx"')
-    assert found(tmp_path)["ear"].state == "ok"
+    assert found(tmp_path)["ear"].text == "pocketsphinx loads and knows every word"
 
 
 class NoSound(Exception):
