@@ -225,14 +225,17 @@ def _rnnoise() -> Suppressor:
 
 
 FRONTS = {
-    "rnnoise": Front(suppress=_rnnoise),
     "rnnoise, vosk": Front(engine="vosk", suppress=_rnnoise),
+    "rnnoise": Front(suppress=_rnnoise),
+    "bare, vosk": Front(engine="vosk"),
     "rnnoise, whisper": Front(judge=cache(ByWhisper), early=False, suppress=_rnnoise),
     "bare": Front(),
-    "bare, vosk": Front(engine="vosk"),
     "deepfilter": Front(suppress=lambda: StreamSuppressor(DEEPFILTER, DeepFilter())),
     "bare, 0.8 s": Front(early=False),
     "deepfilter, each": Front(suppress_utterance=by_deepfilter, early=False),
     "noisereduce, each": Front(suppress_utterance=by_noisereduce, early=False),
 }
-"""By name in the table. 'each': every utterance by itself, else the stream before it is cut."""
+"""By name in the table, what ships first.
+
+'each': every utterance by itself, else the stream before it is cut.
+"""

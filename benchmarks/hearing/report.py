@@ -24,19 +24,19 @@ synthetic: 'kokoro' are eight held-out speakers of Kokoro-82M, 'piper' is Piper'
 three pitches, 'other' are voices of eSpeak NG and flite; the model that ships was trained on
 other voices of Kokoro, on eSpeak NG and on one voice of Festival, never on Piper, flite or a
 person. 'person' are people's drink orders (Picovoice, Speech-to-Intent Benchmark, 2018 on),
-with a grammar of their own, no address phrase, and no question about what else it might have
-been. The level of speech is the RMS of the 10 ms frames within 25 dB of the loudest, the
-noise's that of the whole. Clean is 40 dB. Machines and water are made by calculation; rows with
-other noises, or few recordings, cannot be compared. A *wrong* act is one that was not said so,
-*refused* is nothing done, *asked* those of them after which the helper asks whether the reading
-was meant. The range is Wilson's 95 % interval and takes recordings for independent, which those
-of one stream are not quite. Clipped: more than 0.1 s of speech lies outside the utterance.
-Seconds: from the last sample of the last word to the decision, the end-pointer's wait and the
-processor time of the reading included (PocketSphinx reads freely in a process beside, as
-shipped), of commands that came out right. The memory in the JSON is that of the whole
-benchmark, not the helper's (that: benchmarks/results/live.md). 'whisper' is faster-whisper
-tiny.en laid beside the phrases, without numerals; it has no free reading to compete with, and
-waits 0.8 s.
+with a grammar of their own and no address phrase; Vosk lays other orders beside what it heard,
+PocketSphinx cannot without commands. The level of speech is the RMS of the 10 ms frames within
+25 dB of the loudest, the noise's that of the whole. Clean is 40 dB. Machines and water are made
+by calculation; rows with other noises, or few recordings, cannot be compared. A *wrong* act is
+one that was not said so, *refused* is nothing done, *asked* those of them after which the
+helper asks whether the reading was meant. The range is Wilson's 95 % interval and takes
+recordings for independent, which those of one stream are not quite. Clipped: more than 0.1 s of
+speech lies outside the utterance. Seconds: from the last sample of the last word to the
+decision, the end-pointer's wait and the processor time of the reading included (PocketSphinx
+reads freely in a process beside, as shipped), of commands that came out right. The memory in
+the JSON is that of the whole benchmark, not the helper's (that: benchmarks/results/live.md).
+'whisper' is faster-whisper tiny.en laid beside the phrases, without numerals; it has no free
+reading to compete with, and waits 0.8 s.
 """
 
 
@@ -158,23 +158,23 @@ def _range(count: int, n: int) -> str:
     return f"{100 * low:.1f}–{100 * high:.1f}"
 
 
-def talk_summary(pieces: Iterable[dict[str, Any]]) -> dict[str, dict[str, Any]]:
-    """Hours, utterances and acts by kind of talk."""
-    kinds: dict[str, dict[str, Any]] = {}
+def talk_summary(pieces: Iterable[dict[str, Any]]) -> dict[str, dict[str, dict[str, Any]]]:
+    """Hours, utterances and acts by engine and kind of talk."""
+    engines: dict[str, dict[str, dict[str, Any]]] = {}
     for piece in pieces:
-        own = kinds.setdefault(
+        own = engines.setdefault(piece["engine"], {}).setdefault(
             piece["kind"], {"hours": 0.0, "utterances": 0, "addressed": 0, "acts": [], "asks": []}
         )
         for key in ("hours", "utterances", "addressed"):
             own[key] += piece[key]
         for key in ("acts", "asks"):
             own[key] += piece.get(key, [])
-    return kinds
+    return engines
 
 
-def talk_told(kinds: dict[str, dict[str, Any]]) -> Iterator[str]:
+def talk_told(engines: dict[str, dict[str, dict[str, Any]]]) -> Iterator[str]:
     """The table of talk that is not for the helper."""
-    if not kinds:
+    if not engines:
         return
     yield "## Talk that is not for the helper"
     yield ""
@@ -182,23 +182,30 @@ def talk_told(kinds: dict[str, dict[str, Any]]) -> Iterator[str]:
     yield "Poisson rate. 'near' was written to sound like address phrases and is counted apart."
     yield ""
     yield (
-        "| talk | hours | utterances | address found | asked | acts | bound, an hour "
+        "| engine | talk | hours | utterances | address found | asked | acts | bound, an hour "
         "| one in so many h |"
     )
-    yield "| --- |" + " --- |" * 7
+    yield "| --- |" + " --- |" * 8
+    for engine, kinds in sorted(engines.items()):
+        yield from _talk_rows(engine, kinds)
+    for engine, kinds in sorted(engines.items()):
+        for name, own in sorted(kinds.items()):
+            yield from (f"- {engine}, {name}: acted on as *{text}*" for text in own["acts"])
+
+
+def _talk_rows(engine: str, kinds: dict[str, dict[str, Any]]) -> Iterator[str]:
     plain = {name: own for name, own in kinds.items() if name != "near"}
     for name, own in [*sorted(kinds.items()), ("all but near", _sum(plain))]:
         events = len(own["acts"])
         bound = upper_95_per_hour(events, own["hours"])
-        cells = [name, f"{own['hours']:.2f}", str(own["utterances"]), str(own["addressed"])]
+        cells = [engine, name, f"{own['hours']:.2f}", str(own["utterances"])]
+        cells += [str(own["addressed"])]
         cells += [
             str(len(own["asks"])),
             str(events),
             *(("-", "-") if bound is None else (f"{bound:.2f}", f"{1 / bound:.1f}")),
         ]
         yield f"| {' | '.join(cells)} |"
-    for name, own in sorted(kinds.items()):
-        yield from (f"- {name}: acted on as *{text}*" for text in own["acts"])
 
 
 def _sum(kinds: dict[str, dict[str, Any]]) -> dict[str, Any]:

@@ -7,7 +7,8 @@ time allows: the texts of benchmarks/other_talk and the prose of Python's own ma
 order. Seven times in eight Piper speaks, each recording used at three pitches; else eSpeak NG, but
 the ear misses the address phrase when that says it, so that its hours prove little.
 Everything is streamed through the end-pointer with its early end. The cache keeps what was done;
-`python -m benchmarks.hearing` puts it into its table. Take another folder for another engine.
+`python -m benchmarks.hearing` puts it into its table. Take another folder for another engine, and
+put what it holds behind the first one's.
 """
 
 from __future__ import annotations
@@ -176,7 +177,8 @@ def main() -> None:
             for piece in pieces:
                 if time.monotonic() > until:
                     return
-                out.write(json.dumps(heard_in(piece, ear, offer)) + "\n")
+                found = heard_in(piece, ear, offer) | {"engine": options.engine}
+                out.write(json.dumps(found) + "\n")
                 out.flush()
 
 
