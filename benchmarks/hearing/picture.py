@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from html import escape
 
 STEPS = ("clean", "20", "15", "10", "5", "0")
-COLOURS = ("#1b6ca8", "#c8553d", "#4f772d", "#6d597a")
+COLOURS = ("#1b6ca8", "#c8553d", "#4f772d", "#6d597a", "#b8860b", "#222222", "#3aa6a6")
 LEFT, TOP, WIDTH, HEIGHT = 60, 40, 480, 280
 
 

@@ -235,7 +235,11 @@ def mistakes(done: Sequence[dict[str, Any]]) -> Iterator[str]:
 
 
 def lines(table: Sequence[dict[str, Any]]) -> list[Line]:
-    """Right commands against noise, one line a front end, of plain held-out speech."""
+    """Right commands against noise, one line a front end, of plain held-out speech.
+
+    Without conditions that lack a noise, which cannot be compared.
+    """
+    most = max((len(row["noises"]) for row in table), default=0)
     fronts = dict.fromkeys(row["front"] for row in table)
     found = []
     for front in fronts:
@@ -243,6 +247,7 @@ def lines(table: Sequence[dict[str, Any]]) -> list[Line]:
             (row["snr"], 100 * row["right"] / row["n"], 100 * row["wrong"] / row["n"])
             for row in table
             if (row["front"], row["voice"], row["make"]) == (front, "plain", "kokoro")
+            and len(row["noises"]) == most
         ]
         if len(points) >= 3:
             found.append(Line(front, tuple(sorted(points, key=lambda p: SNR_ORDER.index(p[0])))))
