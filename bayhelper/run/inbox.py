@@ -5,13 +5,14 @@ from __future__ import annotations
 import os
 import queue
 from contextlib import suppress
-from types import TracebackType
 from typing import Generic, TypeVar
+
+from bayhelper.terms.closing import Closing
 
 Item = TypeVar("Item")
 
 
-class Inbox(Generic[Item]):
+class Inbox(Closing, Generic[Item]):
     """A queue that wakes whoever waits for its file descriptor."""
 
     def __init__(self) -> None:
@@ -20,15 +21,8 @@ class Inbox(Generic[Item]):
         os.set_blocking(self._read, False)
         os.set_blocking(self._write, False)
 
-    def __enter__(self) -> Inbox[Item]:
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
+    def close(self) -> None:
+        """Nothing wakes anybody any more."""
         os.close(self._read)
         os.close(self._write)
         self._write = -1

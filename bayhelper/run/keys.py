@@ -5,13 +5,14 @@ from __future__ import annotations
 import os
 import termios
 import tty
-from types import TracebackType
-from typing import Any, TextIO
+from typing import Any, Self, TextIO
+
+from bayhelper.terms.closing import Closing
 
 NAMED = {"space": " ", "enter": "\n"}
 
 
-class Keys:
+class Keys(Closing):
     """Reads keys as they are pressed; Ctrl-C goes on ending the program."""
 
     def __init__(self, stream: TextIO, button: str) -> None:
@@ -22,18 +23,14 @@ class Keys:
         self.open = True
         """False once the terminal is gone."""
 
-    def __enter__(self) -> Keys:
+    def __enter__(self) -> Self:
         if self._stream.isatty():
             self._before = termios.tcgetattr(self._stream)
             tty.setcbreak(self._stream)
         return self
 
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
+    def close(self) -> None:
+        """Leave the terminal as it was."""
         if self._before is not None:
             termios.tcsetattr(self._stream, termios.TCSADRAIN, self._before)
 

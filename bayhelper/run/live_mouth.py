@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from datetime import datetime, timedelta
-from types import TracebackType
 
 from bayhelper.run.mouth import SOFTEST, STEP, URGENCY_TONE
 from bayhelper.run.timeline import Timeline
@@ -13,6 +12,7 @@ from bayhelper.speak import tones
 from bayhelper.speak.durations import spoken_s
 from bayhelper.speak.outages import SPOKEN
 from bayhelper.speak.speaker import Ended, Part, Report, Speaker
+from bayhelper.terms.closing import Closing
 from bayhelper.terms.effects import Say, Tone, Urgency, Volume
 from bayhelper.terms.ports import Voice
 from bayhelper.terms.sound import Sound
@@ -25,7 +25,7 @@ TOO_LOUD_DB = 24.0
 """Noise so far above the quietest that was met is more than the loudness can follow."""
 
 
-class LiveMouth:
+class LiveMouth(Closing):
     """Fills the place of run.mouth.Mouth; hands lines to a Speaker."""
 
     def __init__(
@@ -53,15 +53,8 @@ class LiveMouth:
         """When our last reply ended, steady seconds; None while one is under way."""
         self._set_gain()
 
-    def __enter__(self) -> LiveMouth:
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
+    def close(self) -> None:
+        """Render nothing more."""
         self._renderers.shutdown(wait=False, cancel_futures=True)
 
     def say(self, at_utc: datetime, say: Say, text: str) -> None:
