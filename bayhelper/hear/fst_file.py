@@ -5,6 +5,7 @@ from __future__ import annotations
 import struct
 from collections.abc import Mapping, Sequence
 from pathlib import Path
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,7 +24,7 @@ _STATE_IN_FILE = np.dtype(
 _MAGIC = 0x7EB2FDD6
 _VERSION = 2
 _EXPANDED = 0x1
-_INPUT_SORTED = 0x10000000
+_SORTED = {"input": 0x10000000, "output": 0x40000000}
 
 
 def write_const_fst(
@@ -31,11 +32,13 @@ def write_const_fst(
     arcs: NDArray[np.void] | Sequence[tuple[int, int, int, int, float]],
     finals: Mapping[int, float],
     start: int = 0,
+    sort: Literal["input", "output"] = "input",
 ) -> None:
     """Write a graph; its arcs, of ARC or tuples of the same five, may come in any order.
 
-    `finals` gives what it costs to end at a state. There are as many states as the highest number
-    asks for. Raises HearingError for a state or label below 0.
+    Those of a state are sorted by the label that `sort` names, then by the other. `finals` gives
+    what it costs to end at a state. There are as many states as the highest number asks for. Raises
+    HearingError for a state or label below 0.
     """
     table = np.asarray(arcs if len(arcs) else [], dtype=ARC)
     names = ("source", "target", "input", "output")
@@ -43,14 +46,15 @@ def write_const_fst(
         raise HearingError(
             "Expected states and labels of at least 0, got one below: a graph is wrong."
         )
-    table = table[np.lexsort((table["output"], table["input"], table["source"]))]
+    then = "output" if sort == "input" else "input"
+    table = table[np.lexsort((table[then], table[sort], table["source"]))]
     ends = (int(table[name].max(initial=0)) for name in ("source", "target"))
     states = _states(table, finals, 1 + max(start, *finals, *ends))
     written = np.empty(len(table), _ARC_IN_FILE)
     for name in _ARC_IN_FILE.fields or ():
         written[name] = table[name]
     header = struct.pack("<i", _MAGIC) + _text("const") + _text("standard")
-    header += struct.pack("<iiQ", _VERSION, 0, _EXPANDED | _INPUT_SORTED)
+    header += struct.pack("<iiQ", _VERSION, 0, _EXPANDED | _SORTED[sort])
     header += struct.pack("<qqq", start, len(states), len(written))
     with path.open("wb") as file:
         file.write(header)

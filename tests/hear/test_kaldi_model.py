@@ -256,6 +256,16 @@ def test_a_graph_is_laid_out_state_by_state(tmp_path):
     ]
 
 
+def test_a_graph_may_be_sorted_by_what_its_arcs_give(tmp_path):
+    arcs = [(0, 1, 3, 5, 0.25), (0, 1, 7, 0, 1.0), (0, 1, 2, 5, 2.0)]
+    write_const_fst(tmp_path / "a.fst", arcs, {1: 0.0}, sort="output")
+    content = (tmp_path / "a.fst").read_bytes()
+    at = 4 + 4 + len("const") + 4 + len("standard")
+    assert struct.unpack_from("<iiQ", content, at)[2] == 0x40000001
+    labels = [row[:2] for row in struct.iter_unpack("<iifi", content[-3 * 16 :])]
+    assert labels == [(7, 0), (2, 5), (3, 5)]
+
+
 def test_a_graph_of_nothing_and_one_that_cannot_be(tmp_path):
     write_const_fst(tmp_path / "empty.fst", [], {0: 0.0})
     with pytest.raises(HearingError, match="at least 0"):
