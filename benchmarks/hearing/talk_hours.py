@@ -20,6 +20,7 @@ import re
 import time
 from collections.abc import Iterator
 from dataclasses import dataclass
+from math import isfinite
 from pathlib import Path
 from pydoc_data.topics import topics
 
@@ -72,12 +73,14 @@ def heard_in(piece: Piece, ear: Ear, offer: Offer) -> dict[str, object]:
 
     pointer = EndPointer(complete=complete)
     found: list[Utterance] = []
-    acts, asks, addressed = [], [], 0
+    acts, asks, addressed, highest = [], [], 0, None
     for at in range(0, len(piece.pcm), 3200):
         for utterance in pointer.feed(piece.pcm[at : at + 3200]):
             found.append(utterance)
             hearing = reader.listen(utterance, offer, False)
-            addressed += bool(hearing.evidence and hearing.evidence.address_heard)
+            if hearing.evidence and isfinite(score := hearing.evidence.address_score):
+                addressed += hearing.evidence.address_heard
+                highest = score if highest is None else max(score, highest)
             acts += [hearing.text] if hearing.accepted else []
             asks += [hearing.text] if hearing.near and hearing.near.likely else []
     return {
@@ -86,6 +89,7 @@ def heard_in(piece: Piece, ear: Ear, offer: Offer) -> dict[str, object]:
         "hours": len(piece.pcm) / 2 / RATE_HZ / 3600,
         "utterances": len(found),
         "addressed": addressed,
+        "highest_address_score": highest,
         "acts": acts,
         "asks": asks,
     }
