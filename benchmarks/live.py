@@ -437,7 +437,7 @@ def written(found: dict[str, dict[str, Any]]) -> str:
         "",
         "`python -m benchmarks.live`. The loudspeaker comes back in the microphone 10 dB softer,",
         "60 ms late. Speech is synthetic (audio_fixtures), without noise; the room is PulseAudio.",
-        f"The suppressor: {suppressor}.",
+        f"The ear: {Settings().engine}; the suppressor: {suppressor}.",
         "",
         "| what | n | result |",
         "| --- | --- | --- |",

@@ -23,7 +23,7 @@ TOGETHER = 16
 """Recordings spoilt at once; they lend one another their voices."""
 RUN_UP_S = 1.0
 """Noise before the speech, in which the suppressor learns it."""
-SNR_DB = (-2.0, 26.0)
+SNR_DB = (-3.0, 20.0)
 QUIET_SHARE, QUIET_DB = 0.15, 45.0
 """Of what is spoilt, so much hardly is."""
 PACE = (0.84, 1.2)
