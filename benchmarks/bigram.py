@@ -19,7 +19,6 @@ from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import Any
 
 import numpy as np
 
@@ -38,8 +37,8 @@ from bayhelper.hear.word_automaton import WordAutomaton, grammar_automaton
 from bayhelper.run.clock import processor_s
 from bayhelper.run.parts import build_library, build_scope
 from bayhelper.run.settings import Settings
-from bayhelper.terms.ports import Offer
 from bayhelper.terms.sound import Sound
+from bayhelper.understand.offer import Offer
 from benchmarks.hearing.__main__ import LEVELS, STREAM
 from benchmarks.hearing.material import Spoken, held_out
 from benchmarks.hearing.noises import all_noises
@@ -78,7 +77,7 @@ class Heard:
 
 def recordings(commands: Path, offers: dict[str, Offer], streams: int) -> Iterator[Heard]:
     """So many streams a level, dialects and noises in turn."""
-    said = held_out(commands, dict(offers))
+    said = held_out(commands, offers)
     noises = all_noises([], None, 1)
     for number in range(streams):
         dialect = list(offers)[number % len(offers)]
@@ -154,7 +153,7 @@ def main() -> None:
     parser.add_argument("--streams", type=int, default=12)
     options = parser.parse_args()
     library = build_library()
-    offers: dict[str, Any] = {
+    offers = {
         dialect: library.offer(build_scope(Settings(dialect=dialect))) for dialect in ("uk", "us")
     }
     model, pronouncer = find_model(), Pronouncer()
