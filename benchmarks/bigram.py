@@ -150,7 +150,7 @@ def table(counts: dict[str, dict[str, Counter[str]]], spent_s: dict[str, float])
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("commands", type=Path)
-    parser.add_argument("--streams", type=int, default=12)
+    parser.add_argument("--streams", type=int, default=8)
     options = parser.parse_args()
     library = build_library()
     offers = {
