@@ -22,13 +22,13 @@ from tempfile import TemporaryDirectory
 
 import numpy as np
 
-from bayhelper.hear.decoding_graph import BOUNDARIES, WORDS, grammar_graph
+from bayhelper.hear.decoding_graph import GRAPH, grammar_graph
 from bayhelper.hear.denoise import RNNOISE, RNNoise, StreamSuppressor
+from bayhelper.hear.endpoint import RATE_HZ
 from bayhelper.hear.exact_vosk_engine import GRAMMAR_SEARCH, ExactVoskEngine
 from bayhelper.hear.fst_file import write_const_fst
 from bayhelper.hear.lexicon import LEXICON, Lexicon, read_lexicon
 from bayhelper.hear.model_finder import find_model
-from bayhelper.hear.phones import word_boundaries
 from bayhelper.hear.phrases import covering_phrases
 from bayhelper.hear.pronounce import Pronouncer
 from bayhelper.hear.vosk_graph import load_graph
@@ -40,12 +40,11 @@ from bayhelper.run.settings import Settings
 from bayhelper.terms.sound import Sound
 from bayhelper.understand.offer import Offer
 from benchmarks.hearing.__main__ import LEVELS, STREAM
-from benchmarks.hearing.material import Spoken, held_out
+from benchmarks.hearing.material import Spoken, held_out, is_said
 from benchmarks.hearing.noises import all_noises
 from benchmarks.hearing.streams import build
 
 RESULTS = Path(__file__).parent / "results" / "bigram.md"
-RATE_HZ = 16_000
 AROUND_S = 0.3
 """Kept before the first word and behind the last."""
 WORD_COSTS = (0.0, -1.5, -3.0)
@@ -102,11 +101,9 @@ def bigram_reader(model: Path, lexicon: Lexicon, jsgf: str, word_cost: float) ->
     arcs["cost"] += np.where(arcs["output"] > 0, word_cost, 0.0).astype(np.float32)
 
     def lay(folder: Path) -> None:
-        (folder / BOUNDARIES).parent.mkdir(parents=True)
-        (folder / BOUNDARIES).write_text(word_boundaries(), encoding="utf-8")
+        loop.write(folder)
+        (folder / GRAPH).unlink()
         write_const_fst(folder / "HCLr.fst", arcs, loop.finals, sort="output")
-        lines = (f"{word} {at}\n" for at, word in enumerate(loop.words))
-        (folder / WORDS).write_text("".join(lines), encoding="utf-8")
         (folder / "disambig_tid.int").write_text(f"{arcs['input'].max() + 1}\n", encoding="utf-8")
 
     loaded = load_graph(model, GRAMMAR_SEARCH, lay)
@@ -128,9 +125,7 @@ def outcome(words: tuple[str, ...], offer: Offer, whole: WordAutomaton, spoken: 
     """'right', 'no phrase' (cannot be acted on) or 'other' (means something else)."""
     if not whole.accepts(words):
         return "no phrase"
-    command = offer.match(words).command
-    meant = command is not None and (command.name, command.slots) == (spoken.command, spoken.slots)
-    return "right" if meant else "other"
+    return "right" if is_said(offer.match(words).command, spoken) else "other"
 
 
 def table(counts: dict[str, dict[str, Counter[str]]], spent_s: dict[str, float]) -> Iterator[str]:

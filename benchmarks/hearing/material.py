@@ -105,8 +105,12 @@ def sayable(one: Spoken, offer: Offer) -> bool:
     addressed, rest = offer.split_address(plain_words(one.say))
     if not addressed or not offer.accepts(rest):
         return False
-    command = offer.match(plain_words(one.say)).command
-    return command is not None and (command.name, command.slots) == (one.command, one.slots)
+    return is_said(offer.match(plain_words(one.say)).command, one)
+
+
+def is_said(command: Command | None, spoken: Spoken) -> bool:
+    """Whether command and every detail are as said."""
+    return command is not None and (command.name, command.slots) == (spoken.command, spoken.slots)
 
 
 def other_make(

@@ -11,7 +11,7 @@ import numpy as np
 
 from bayhelper.hear.endpoint import RATE_HZ
 from bayhelper.terms.utterance import Hearing, Utterance
-from benchmarks.hearing.material import Spoken, same_order
+from benchmarks.hearing.material import Spoken, is_said, same_order
 from benchmarks.hearing.noises import SPEECH_DBFS, through
 from training.sound_files import frame_rms, ratio, read
 
@@ -218,8 +218,7 @@ def means(hearing: Hearing, spoken: Spoken) -> bool:
     """Whether command and every detail are as said."""
     if spoken.make == "person":
         return same_order(hearing.text, spoken.say)
-    command = hearing.command
-    return command is not None and (command.name, command.slots) == (spoken.command, spoken.slots)
+    return is_said(hearing.command, spoken)
 
 
 def to_json(row: Row) -> str:

@@ -20,7 +20,7 @@ import re
 import time
 from collections.abc import Iterator
 from dataclasses import dataclass
-from math import isfinite
+from math import inf
 from pathlib import Path
 from pydoc_data.topics import topics
 
@@ -37,6 +37,7 @@ from bayhelper.run.settings import Settings
 from bayhelper.terms.ports import Offer
 from bayhelper.terms.utterance import Utterance
 from benchmarks.hearing.noises import SPEECH_DBFS
+from benchmarks.hearing.streams import finite
 from benchmarks.talk import NEAR, entries, talk_recordings
 from training.make_corpora import TALK, texts
 from training.sound_files import active_rms, ratio
@@ -73,14 +74,14 @@ def heard_in(piece: Piece, ear: Ear, offer: Offer) -> dict[str, object]:
 
     pointer = EndPointer(complete=complete)
     found: list[Utterance] = []
-    acts, asks, addressed, highest = [], [], 0, None
+    acts, asks, addressed, scores = [], [], 0, [-inf]
     for at in range(0, len(piece.pcm), 3200):
         for utterance in pointer.feed(piece.pcm[at : at + 3200]):
             found.append(utterance)
             hearing = reader.listen(utterance, offer, False)
-            if hearing.evidence and isfinite(score := hearing.evidence.address_score):
+            if hearing.evidence:
                 addressed += hearing.evidence.address_heard
-                highest = score if highest is None else max(score, highest)
+                scores.append(hearing.evidence.address_score)
             acts += [hearing.text] if hearing.accepted else []
             asks += [hearing.text] if hearing.near and hearing.near.likely else []
     return {
@@ -89,7 +90,7 @@ def heard_in(piece: Piece, ear: Ear, offer: Offer) -> dict[str, object]:
         "hours": len(piece.pcm) / 2 / RATE_HZ / 3600,
         "utterances": len(found),
         "addressed": addressed,
-        "highest_address_score": highest,
+        "highest_address_score": finite(max(scores)),
         "acts": acts,
         "asks": asks,
     }
