@@ -16,9 +16,9 @@ import argparse
 from collections import Counter, defaultdict
 from pathlib import Path
 
-from bayhelper.hear.pocketsphinx_engine import PocketSphinxEngine
-from bayhelper.hear.pronounce import Pronouncer
-from bayhelper.hear.recording import recording_utterances, whole_recording
+from bayhelper.hear.capture.recording import recording_utterances, whole_recording
+from bayhelper.hear.engines.pocketsphinx_engine import PocketSphinxEngine
+from bayhelper.hear.engines.pronounce import Pronouncer
 from benchmarks.talk import entries, talk_recordings
 
 RESULTS = Path(__file__).parent / "results"

@@ -5,8 +5,8 @@
 The same network and pronunciations, on the same recordings of the reporting half of COMMANDS
 (training/make_corpora.py), cleaned by RNNoise and cut where they were put: no end-pointer, no
 address search and no line is between. The bigram gets phrases that together use every pair of
-neighbouring words of the grammar (bayhelper/hear/phrases.py), and is measured at several costs of a
-word. Writes benchmarks/results/bigram.md.
+neighbouring words of the grammar (bayhelper/hear/engines/phrases.py), and is measured at several
+costs of a word. Writes benchmarks/results/bigram.md.
 """
 
 from __future__ import annotations
@@ -22,18 +22,18 @@ from tempfile import TemporaryDirectory
 
 import numpy as np
 
-from bayhelper.hear.decoding_graph import GRAPH, grammar_graph
-from bayhelper.hear.denoise import RNNOISE, RNNoise, StreamSuppressor
-from bayhelper.hear.endpoint import RATE_HZ
-from bayhelper.hear.exact_vosk_engine import GRAMMAR_SEARCH, ExactVoskEngine
-from bayhelper.hear.fst_file import write_const_fst
-from bayhelper.hear.lexicon import LEXICON, Lexicon, read_lexicon
-from bayhelper.hear.model_finder import find_model
-from bayhelper.hear.phrases import covering_phrases
-from bayhelper.hear.pronounce import Pronouncer
-from bayhelper.hear.vosk_graph import load_graph
-from bayhelper.hear.vosk_library import readings
-from bayhelper.hear.word_automaton import WordAutomaton, grammar_automaton
+from bayhelper.hear.capture.denoise import RNNOISE, RNNoise, StreamSuppressor
+from bayhelper.hear.capture.endpoint import RATE_HZ
+from bayhelper.hear.engines.decoding_graph import GRAPH, grammar_graph
+from bayhelper.hear.engines.exact_vosk_engine import GRAMMAR_SEARCH, ExactVoskEngine
+from bayhelper.hear.engines.fst_file import write_const_fst
+from bayhelper.hear.engines.lexicon import LEXICON, Lexicon, read_lexicon
+from bayhelper.hear.engines.model_finder import find_model
+from bayhelper.hear.engines.phrases import covering_phrases
+from bayhelper.hear.engines.pronounce import Pronouncer
+from bayhelper.hear.engines.vosk_graph import load_graph
+from bayhelper.hear.engines.vosk_library import readings
+from bayhelper.hear.engines.word_automaton import WordAutomaton, grammar_automaton
 from bayhelper.run.clock import processor_s
 from bayhelper.run.parts import build_library, build_scope
 from bayhelper.run.settings import Settings

@@ -27,10 +27,10 @@ from typing import Any
 
 import numpy as np
 
-from bayhelper.hear.denoise import open_suppressor
-from bayhelper.hear.pocketsphinx_engine import PocketSphinxEngine
-from bayhelper.hear.pronounce import Pronouncer
-from bayhelper.hear.recording import read_sound
+from bayhelper.hear.capture.denoise import open_suppressor
+from bayhelper.hear.capture.recording import read_sound
+from bayhelper.hear.engines.pocketsphinx_engine import PocketSphinxEngine
+from bayhelper.hear.engines.pronounce import Pronouncer
 from bayhelper.run.clock import steady_s
 from bayhelper.run.settings import Settings
 from bayhelper.speak.speaker import Began, Ended

@@ -14,10 +14,10 @@ from typing import Any
 
 import numpy as np
 
-from bayhelper.hear.recording import read_sound
+from bayhelper.hear.capture.recording import read_sound
+from bayhelper.run.bay.live import Live
+from bayhelper.run.bay.live_session import open_live
 from bayhelper.run.clock import steady_s
-from bayhelper.run.live import Live
-from bayhelper.run.live_session import open_live
 from bayhelper.run.settings import Settings
 from bayhelper.speak.speaker import Began, Ended
 from bayhelper.terms.effects import Say

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from bayhelper.hear.recording import read_sound
+from bayhelper.hear.capture.recording import read_sound
 
 HALVES = ("tune", "report")
 NEAR = "near_address.txt"

@@ -17,14 +17,14 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from bayhelper.decide.alerts import next_due_utc, tick
-from bayhelper.decide.clocks import best_at_utc, latest_at_utc
+from bayhelper.decide.acts.laying import area_m2
 from bayhelper.decide.decide import decide
-from bayhelper.decide.fold import apply
-from bayhelper.decide.job import Job, Part
-from bayhelper.decide.laying import area_m2
+from bayhelper.decide.due.alerts import next_due_utc, tick
+from bayhelper.decide.job.clocks import best_at_utc, latest_at_utc
+from bayhelper.decide.job.fold import apply
+from bayhelper.decide.job.seams import own_panels
+from bayhelper.decide.job.state import Job, Part
 from bayhelper.decide.outcome import Desk, Outcome
-from bayhelper.decide.seams import own_panels
 from bayhelper.reckon.calibration import Result
 from bayhelper.sheets.bodies import load_body
 from bayhelper.sheets.plans import load_plan

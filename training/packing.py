@@ -5,8 +5,8 @@
 Each table is one of training/synthesise.py's; rows whose recording is missing, or that have a word
 without an entry in the CMU dictionary, are passed over. A pack is a few Ogg Opus files of many
 recordings each and `rows.npz`: their lengths in samples, and their phones as the network numbers
-them (bayhelper/hear/phones.py). An hour takes 9 MB. With --plain the files are not compressed, for
-speech that is used where it was made.
+them (bayhelper/hear/engines/phones.py). An hour takes 9 MB. With --plain the files are not
+compressed, for speech that is used where it was made.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ from typing import Any
 import numpy as np
 import soundfile
 
-from bayhelper.hear.phones import pdf
+from bayhelper.hear.engines.phones import pdf
 from training.sound_files import RATE_HZ, read
 from training.synthesise import Line, read_table
 

@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 import torch
 
-from bayhelper.hear.denoise import RNNOISE, RNNoise, StreamSuppressor
+from bayhelper.hear.capture.denoise import RNNOISE, RNNoise, StreamSuppressor
 from training.augment import GONE_DB, MOST_LOST, RATE_HZ, SPEECH_DB, Shop
 from training.sound_files import active_rms
 

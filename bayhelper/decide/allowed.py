@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from bayhelper.decide.coating import may_send_back, unfixed
-from bayhelper.decide.correction import may_machine
-from bayhelper.decide.job import Job, Question, part_key
-from bayhelper.decide.laying import part_to_lay
-from bayhelper.decide.machine import panel_triggers
-from bayhelper.decide.seams import coated, own_panels
-from bayhelper.decide.stages import may_start
+from bayhelper.decide.acts.coating import may_send_back, unfixed
+from bayhelper.decide.acts.correction import may_machine
+from bayhelper.decide.acts.laying import part_to_lay
+from bayhelper.decide.acts.stages import may_start
+from bayhelper.decide.job.machine import panel_triggers
+from bayhelper.decide.job.seams import coated, own_panels
+from bayhelper.decide.job.state import Job, Question, part_key
 
 NO_JOB = frozenset({"open_job"})
 ALWAYS = frozenset(

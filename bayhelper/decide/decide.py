@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from datetime import datetime
 
-from bayhelper.decide import (
+from bayhelper.decide.acts import (
     answers,
     coating,
     correction,
@@ -19,10 +19,10 @@ from bayhelper.decide import (
     surfaces,
     talkback,
 )
+from bayhelper.decide.acts.answers import text_slot
 from bayhelper.decide.allowed import allowed, allowed_panels
-from bayhelper.decide.answers import text_slot
 from bayhelper.decide.chatter import at_level
-from bayhelper.decide.job import Job
+from bayhelper.decide.job.state import Job
 from bayhelper.decide.outcome import Desk, Outcome
 from bayhelper.terms.command import COMMANDS, Command
 from bayhelper.terms.errors import DecisionError

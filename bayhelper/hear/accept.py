@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from math import exp
 from typing import Protocol
 
-from bayhelper.hear.levels import SAID_WITHIN_DB, faintest_db, range_db
+from bayhelper.hear.capture.levels import SAID_WITHIN_DB, faintest_db, range_db
 from bayhelper.terms.command import Match, NearMiss
 from bayhelper.terms.errors import HearingError
 from bayhelper.terms.ports import Engine, Offer

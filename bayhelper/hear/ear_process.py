@@ -14,8 +14,8 @@ from dataclasses import dataclass, replace
 from multiprocessing.connection import Connection
 from typing import Any, Generic, TypeVar
 
-from bayhelper.hear.listening import Caught, MakePointer, Pause, Room, Span, plain_pointer
-from bayhelper.hear.microphone import Microphones, MicrophoneState, Wanted
+from bayhelper.hear.capture.listening import Caught, MakePointer, Pause, Room, Span, plain_pointer
+from bayhelper.hear.capture.microphone import Microphones, MicrophoneState, Wanted
 from bayhelper.hear.patience import Judge, is_whole
 from bayhelper.terms.errors import HearingError
 from bayhelper.terms.ports import Offer

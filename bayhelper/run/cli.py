@@ -8,19 +8,17 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from bayhelper import __version__
-from bayhelper.run import (
-    command_body,
-    command_check,
-    command_demo,
-    command_hear,
-    command_jobs,
-    command_model,
-    command_notes,
-    command_photos,
-    command_phrases,
-    command_window,
-    command_work,
-)
+from bayhelper.run.commands import body as command_body
+from bayhelper.run.commands import check as command_check
+from bayhelper.run.commands import demo as command_demo
+from bayhelper.run.commands import hear as command_hear
+from bayhelper.run.commands import jobs as command_jobs
+from bayhelper.run.commands import model as command_model
+from bayhelper.run.commands import notes as command_notes
+from bayhelper.run.commands import photos as command_photos
+from bayhelper.run.commands import phrases as command_phrases
+from bayhelper.run.commands import window as command_window
+from bayhelper.run.commands import work as command_work
 from bayhelper.terms.command import STAGES
 from bayhelper.terms.errors import BayhelperError
 

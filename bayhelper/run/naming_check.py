@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from bayhelper.hear.engines.pocketsphinx_engine import PocketSphinxEngine
+from bayhelper.hear.engines.pronounce import Pronouncer
 from bayhelper.hear.naming import address_warnings, name_warnings
-from bayhelper.hear.pocketsphinx_engine import PocketSphinxEngine
-from bayhelper.hear.pronounce import Pronouncer
 from bayhelper.run.parts import build_library, build_scope
 from bayhelper.run.settings import Settings
 from bayhelper.understand.sample import canonical

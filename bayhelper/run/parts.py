@@ -8,18 +8,18 @@ from pathlib import Path
 
 from bayhelper.decide.outcome import Desk
 from bayhelper.hear.accept import Ear
+from bayhelper.hear.capture.microphone import Wanted
 from bayhelper.hear.ear_process import Parts
-from bayhelper.hear.exact_vosk_engine import ExactVoskEngine
-from bayhelper.hear.free_process import FreeProcess
-from bayhelper.hear.lexicon import LEXICON
-from bayhelper.hear.microphone import Wanted
-from bayhelper.hear.model_finder import find_model
+from bayhelper.hear.engines.exact_vosk_engine import ExactVoskEngine
+from bayhelper.hear.engines.free_process import FreeProcess
+from bayhelper.hear.engines.lexicon import LEXICON
+from bayhelper.hear.engines.model_finder import find_model
+from bayhelper.hear.engines.pocketsphinx_engine import PocketSphinxEngine
+from bayhelper.hear.engines.pronounce import Pronouncer
+from bayhelper.hear.engines.transcribe import EngineTranscriber
+from bayhelper.hear.engines.vosk_engine import VoskEngine
 from bayhelper.hear.patience import EarlyReader
-from bayhelper.hear.pocketsphinx_engine import PocketSphinxEngine
-from bayhelper.hear.pronounce import Pronouncer
-from bayhelper.hear.transcribe import EngineTranscriber
 from bayhelper.hear.typed import read_typed
-from bayhelper.hear.vosk_engine import VoskEngine
 from bayhelper.run.clock import processor_s
 from bayhelper.run.resources import grammar_texts
 from bayhelper.run.settings import Settings, cache_folder

@@ -5,8 +5,8 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 from pathlib import Path
 
-from bayhelper.decide.job import Job
-from bayhelper.decide.photographs import is_kept, placed
+from bayhelper.decide.job.photographs import is_kept, placed
+from bayhelper.decide.job.state import Job
 from bayhelper.remember.pictures import Picture, Pictures, picture_files, picture_of
 from bayhelper.terms.errors import RecordError
 from bayhelper.terms.events import PhotoKept

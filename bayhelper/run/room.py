@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from math import log10
 from pathlib import Path
 
-from bayhelper.hear.microphone import Microphones
-from bayhelper.hear.recording import read_sound
+from bayhelper.hear.capture.microphone import Microphones
+from bayhelper.hear.capture.recording import read_sound
 from bayhelper.reckon.loudness import (
     BAND_MARGIN_DB,
     BANDS_HZ,

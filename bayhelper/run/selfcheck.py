@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
-from bayhelper.decide.fold import fold
+from bayhelper.decide.job.fold import fold
 from bayhelper.hear.accept import SILENCE
-from bayhelper.hear.denoise import open_suppressor
-from bayhelper.hear.microphone import sound_devices
+from bayhelper.hear.capture.denoise import open_suppressor
+from bayhelper.hear.capture.microphone import sound_devices
 from bayhelper.remember.clips import Clips, clips_of
 from bayhelper.remember.history import History
 from bayhelper.remember.journal import Journal

@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import Any, Literal, cast
 
 from bayhelper.hear.accept import DEFAULT_ADDRESS
-from bayhelper.hear.denoise import SUPPRESSORS
+from bayhelper.hear.capture.denoise import SUPPRESSORS
 from bayhelper.terms.effects import Chatter
 from bayhelper.terms.errors import RunError
 from bayhelper.understand.offer import plain_words

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-from bayhelper.hear.listening import Caught, Span
+from bayhelper.hear.capture.listening import Caught, Span
 from bayhelper.terms.utterance import Hearing
 from bayhelper.understand.offer import plain_words
 

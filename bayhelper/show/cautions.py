@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bayhelper.decide.job import Job
+from bayhelper.decide.job.state import Job
 
 DEFER = (
     "Usual cautions, not all there are. The product's own data sheet, local codes and licensed",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from bayhelper.decide.job import Job
+from bayhelper.decide.job.state import Job
 from bayhelper.show.times import Times
 from bayhelper.terms import events as ev
 

@@ -7,7 +7,7 @@ from datetime import datetime
 from statistics import mean
 from typing import Any
 
-from bayhelper.decide.job import Job
+from bayhelper.decide.job.state import Job
 from bayhelper.show.times import Times
 from bayhelper.terms import events as ev
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import tzinfo
 
-from bayhelper.decide.curing import kept_until
-from bayhelper.decide.job import Job
-from bayhelper.decide.seams import bare_seams, unwiped_seams
+from bayhelper.decide.job.curing import kept_until
+from bayhelper.decide.job.seams import bare_seams, unwiped_seams
+from bayhelper.decide.job.state import Job
 from bayhelper.show.cautions import cautions
 from bayhelper.show.overruled import overruled, plain
 from bayhelper.show.panel_lines import effective, panel_lines

@@ -6,9 +6,9 @@ from dataclasses import asdict
 from datetime import datetime
 from typing import Any
 
-from bayhelper.decide.curing import kept_until
-from bayhelper.decide.job import Job
-from bayhelper.decide.seams import bare_seams, unwiped_seams
+from bayhelper.decide.job.curing import kept_until
+from bayhelper.decide.job.seams import bare_seams, unwiped_seams
+from bayhelper.decide.job.state import Job
 
 
 def summary(job: Job) -> dict[str, Any]:

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from functools import lru_cache
 
+from bayhelper.terms.scope import Scope
 from bayhelper.understand import tree
 from bayhelper.understand.meaning import expansions, pairs, panel_of
-from bayhelper.understand.scope import Scope
 from bayhelper.understand.tree import Alt, Node, Opt, Repeat, Seq, Tagged, Word
 
 Allowed = Mapping[str, frozenset[str]]

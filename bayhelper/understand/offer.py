@@ -7,6 +7,7 @@ from collections.abc import Hashable, Mapping, Sequence
 
 from bayhelper.terms.command import COMMANDS, STAGES, Command, Match
 from bayhelper.terms.errors import GrammarError
+from bayhelper.terms.scope import Scope
 from bayhelper.understand import tree
 from bayhelper.understand.branch import Branch
 from bayhelper.understand.jsgf import shared, written
@@ -17,7 +18,6 @@ from bayhelper.understand.narrowing import named_panels, narrowed
 from bayhelper.understand.numbers import spoken
 from bayhelper.understand.reader import read_grammar
 from bayhelper.understand.rivals import rivals
-from bayhelper.understand.scope import Scope
 from bayhelper.understand.tree import Alt, Node, Opt, Rule, Tagged, Word
 
 __all__ = ["Library", "Offer", "Scope", "offer_of_grammar", "plain_words"]

@@ -13,7 +13,7 @@ from typing import Protocol
 import numpy as np
 
 from bayhelper.hear.accept import POINTS, Ear
-from bayhelper.hear.denoise import (
+from bayhelper.hear.capture.denoise import (
     DEEPFILTER,
     RNNOISE,
     CleanedPointer,
@@ -21,7 +21,7 @@ from bayhelper.hear.denoise import (
     RNNoise,
     StreamSuppressor,
 )
-from bayhelper.hear.endpoint import RATE_HZ, EndPointer
+from bayhelper.hear.capture.endpoint import RATE_HZ, EndPointer
 from bayhelper.hear.patience import EarlyReader, is_whole
 from bayhelper.run.clock import processor_s
 from bayhelper.terms.errors import HearingError

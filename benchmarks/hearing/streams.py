@@ -9,7 +9,7 @@ from typing import Protocol
 
 import numpy as np
 
-from bayhelper.hear.endpoint import RATE_HZ
+from bayhelper.hear.capture.endpoint import RATE_HZ
 from bayhelper.terms.utterance import Hearing, Utterance
 from benchmarks.hearing.material import Spoken, is_said, same_order
 from benchmarks.hearing.noises import SPEECH_DBFS, through

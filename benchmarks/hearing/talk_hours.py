@@ -28,9 +28,9 @@ import numpy as np
 import soxr
 
 from bayhelper.hear.accept import Ear
-from bayhelper.hear.endpoint import RATE_HZ, EndPointer
+from bayhelper.hear.capture.endpoint import RATE_HZ, EndPointer
+from bayhelper.hear.capture.recording import read_sound
 from bayhelper.hear.patience import EarlyReader, is_whole
-from bayhelper.hear.recording import read_sound
 from bayhelper.run.clock import processor_s
 from bayhelper.run.parts import build_library, build_scope, open_engine
 from bayhelper.run.settings import Settings

@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from bayhelper.hear.phones import pdf
+from bayhelper.hear.engines.phones import pdf
 from training import packing
 from training.packing import ROWS, Said, pack, spelt, unpack
 from training.sound_files import RATE_HZ, Samples, read, write

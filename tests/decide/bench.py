@@ -6,10 +6,10 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from itertools import pairwise
 
-from bayhelper.decide.alerts import next_due_utc, tick
 from bayhelper.decide.decide import decide
-from bayhelper.decide.fold import apply, fold
-from bayhelper.decide.job import Job
+from bayhelper.decide.due.alerts import next_due_utc, tick
+from bayhelper.decide.job.fold import apply, fold
+from bayhelper.decide.job.state import Job
 from bayhelper.decide.outcome import Desk, Outcome
 from bayhelper.sheets.bodies import load_body
 from bayhelper.sheets.plans import load_plan

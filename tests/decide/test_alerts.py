@@ -6,10 +6,10 @@ from itertools import pairwise
 
 import pytest
 
-from bayhelper.decide.alerts import sounding, take_up, tick
-from bayhelper.decide.deadlines import URGENCY
+from bayhelper.decide.due.alerts import sounding, take_up, tick
+from bayhelper.decide.due.deadlines import URGENCY
+from bayhelper.decide.due.repeats import ALWAYS_AGAIN, ONCE_MORE_S, PATIENCE, REPEATS_S, interval_s
 from bayhelper.decide.outcome import Outcome
-from bayhelper.decide.repeats import ALWAYS_AGAIN, ONCE_MORE_S, PATIENCE, REPEATS_S, interval_s
 from bayhelper.terms.effects import Say, Tone, Urgency
 from bayhelper.terms.events import AlertRaised
 from tests.decide.bench import TO_CORRECTION, Bench, alerts_said, at

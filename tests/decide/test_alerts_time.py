@@ -5,7 +5,7 @@ from __future__ import annotations
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bayhelper.decide.alerts import next_due_utc
+from bayhelper.decide.due.alerts import next_due_utc
 from tests.decide.bench import START_UTC, Bench
 
 PANELS = ("roof", "bonnet", "left_front_door", "right_front_door")

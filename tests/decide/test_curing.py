@@ -4,7 +4,7 @@ from datetime import timedelta
 
 import pytest
 
-from bayhelper.decide.curing import kept_until
+from bayhelper.decide.job.curing import kept_until
 from tests.decide.stories import TO_COATING
 from tests.decide.worker import Worker, says
 

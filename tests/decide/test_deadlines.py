@@ -6,9 +6,9 @@ from dataclasses import replace
 
 import pytest
 
-from bayhelper.decide import clocks
-from bayhelper.decide.alerts import next_due_utc
-from bayhelper.decide.deadlines import LATER, URGENCY, deadlines
+from bayhelper.decide.due.alerts import next_due_utc
+from bayhelper.decide.due.deadlines import LATER, URGENCY, deadlines
+from bayhelper.decide.job import clocks
 from bayhelper.terms.effects import Urgency
 from bayhelper.terms.events import AlertRaised, PrepWentStale, StageStarted
 from tests.decide.bench import SALOON, START_UTC, TO_CORRECTION, Bench, at

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from bayhelper.decide.fitting import LEVEL_S_PER_M2, REACH_S, in_order, level_s, work_of
+from bayhelper.decide.acts.fitting import LEVEL_S_PER_M2, REACH_S, in_order, level_s, work_of
 from bayhelper.terms.effects import Say
 from tests.decide.stories import TO_COATING
 from tests.decide.worker import Worker, says

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from bayhelper.decide.deadlines import deadlines
+from bayhelper.decide.due.deadlines import deadlines
 from bayhelper.sheets.bodies import load_body
 from bayhelper.speak.names import Names
 from bayhelper.speak.replies import REPLIES

@@ -7,8 +7,8 @@ from dataclasses import replace
 import pytest
 
 from bayhelper.decide.allowed import allowed_panels, answers_to
-from bayhelper.decide.fold import fold
-from bayhelper.decide.seams import bare_seams, own_panels, unwiped_seams
+from bayhelper.decide.job.fold import fold
+from bayhelper.decide.job.seams import bare_seams, own_panels, unwiped_seams
 from bayhelper.terms.events import QuestionSettled
 from tests.decide.worker import Worker, says
 

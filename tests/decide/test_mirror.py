@@ -8,8 +8,8 @@ import re
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bayhelper.decide import seams
-from bayhelper.decide.clocks import best_at_utc
+from bayhelper.decide.job import seams
+from bayhelper.decide.job.clocks import best_at_utc
 from bayhelper.terms.effects import Say
 from tests.decide.stories import TO_COATING
 from tests.decide.worker import Worker

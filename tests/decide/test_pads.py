@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from bayhelper.decide import pads
+from bayhelper.decide.job import pads
 from tests.decide.bench import PRODUCTS, TO_CORRECTION, Bench
 
 

@@ -8,7 +8,7 @@ import pytest
 
 from bayhelper.decide.allowed import allowed, allowed_panels
 from bayhelper.decide.decide import decide
-from bayhelper.decide.job import Job, part_key
+from bayhelper.decide.job.state import Job, part_key
 from bayhelper.run.resources import grammar_texts
 from bayhelper.terms.command import Command
 from bayhelper.terms.events import QuestionAsked

@@ -7,8 +7,8 @@ from datetime import timedelta
 
 import pytest
 
-from bayhelper.decide.fitting import in_order
-from bayhelper.decide.recoat import recoat_times
+from bayhelper.decide.acts.fitting import in_order
+from bayhelper.decide.job.recoat import recoat_times
 from bayhelper.terms.events import LayDownStarted
 from tests.decide.stories import TO_COATING
 from tests.decide.worker import Worker, says

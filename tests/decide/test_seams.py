@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from bayhelper.decide import seams
+from bayhelper.decide.job import seams
 from tests.decide.bench import SALOON, Bench
 
 DOOR = "left_front_door"

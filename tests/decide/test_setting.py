@@ -6,10 +6,10 @@ from datetime import timedelta
 
 import pytest
 
-from bayhelper.decide import fold as fold_module
-from bayhelper.decide import setting
-from bayhelper.decide.deadlines import deadlines
-from bayhelper.decide.surfaces import air_measured
+from bayhelper.decide.acts.surfaces import air_measured
+from bayhelper.decide.due.deadlines import deadlines
+from bayhelper.decide.job import fold as fold_module
+from bayhelper.decide.job import setting
 from bayhelper.reckon import calibration, cure
 from bayhelper.reckon.cure import Air, rate
 from bayhelper.terms import events as ev

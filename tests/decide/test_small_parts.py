@@ -1,7 +1,7 @@
 """Mirrors and pillars that are done first with their panel: an older clock, named first."""
 
-from bayhelper.decide.alerts import tick
-from bayhelper.decide.clocks import best_at_utc
+from bayhelper.decide.due.alerts import tick
+from bayhelper.decide.job.clocks import best_at_utc
 from bayhelper.sheets.bodies import load_body
 from bayhelper.speak.names import Names
 from bayhelper.speak.warnings import warning

@@ -2,11 +2,11 @@
 
 import pytest
 
-from bayhelper.decide.alerts import tick
-from bayhelper.decide.deadlines import deadlines
 from bayhelper.decide.decide import decide
-from bayhelper.decide.finish import gentle, surface
-from bayhelper.decide.fold import apply_events
+from bayhelper.decide.due.alerts import tick
+from bayhelper.decide.due.deadlines import deadlines
+from bayhelper.decide.job.finish import gentle, surface
+from bayhelper.decide.job.fold import apply_events
 from bayhelper.terms.command import Command
 from bayhelper.terms.effects import Say
 from tests.decide.stories import TO_COATING

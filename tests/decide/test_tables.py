@@ -4,13 +4,13 @@ from collections import deque
 
 import pytest
 
-from bayhelper.decide import fold, tables
+from bayhelper.decide.acts.stages import may_start
 from bayhelper.decide.decide import decide
-from bayhelper.decide.fold import apply
-from bayhelper.decide.job import Job
-from bayhelper.decide.machine import fire_job, fire_panel, job_triggers, panel_triggers
-from bayhelper.decide.pads import dirty
-from bayhelper.decide.stages import may_start
+from bayhelper.decide.job import fold, tables
+from bayhelper.decide.job.fold import apply
+from bayhelper.decide.job.machine import fire_job, fire_panel, job_triggers, panel_triggers
+from bayhelper.decide.job.pads import dirty
+from bayhelper.decide.job.state import Job
 from bayhelper.terms.command import COMMANDS, STAGES, Command
 from bayhelper.terms.errors import DecisionError
 from bayhelper.terms.events import Decision
@@ -241,7 +241,7 @@ def test_the_diagram_has_an_arrow_for_each_row():
 
 
 def test_every_command_has_somebody_to_carry_it_out():
-    from bayhelper.decide.answers import ANSWERS
+    from bayhelper.decide.acts.answers import ANSWERS
     from bayhelper.decide.decide import GUARDED, PLAIN
 
     assert {*GUARDED, *PLAIN, *ANSWERS, "open_job"} == set(COMMANDS)

@@ -9,7 +9,8 @@ import re
 import pytest
 
 import bayhelper.decide as package
-from bayhelper.decide import (
+from bayhelper.decide import decide as decide_module
+from bayhelper.decide.acts import (
     answers,
     cautions,
     coating,
@@ -24,7 +25,6 @@ from bayhelper.decide import (
     surfaces,
     talkback,
 )
-from bayhelper.decide import decide as decide_module
 from bayhelper.sheets.bodies import load_body
 from bayhelper.speak.names import Names
 from bayhelper.speak.replies import REPLIES
@@ -93,7 +93,7 @@ def topics() -> set[str]:
 def test_no_module_that_speaks_is_left_out():
     speaking = {
         info.stem
-        for info in sorted(__import__("pathlib").Path(package.__path__[0]).glob("*.py"))
+        for info in sorted(__import__("pathlib").Path(package.__path__[0]).rglob("*.py"))
         if re.search(r"Say\(|answers\.(did|answer|refuse|ask_)", info.read_text())
     }
     assert speaking - {"alerts"} == {m.__name__.rpartition(".")[2] for m in MODULES}

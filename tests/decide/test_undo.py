@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bayhelper.decide.fold import fold, undoable
+from bayhelper.decide.job.fold import fold, undoable
 from bayhelper.terms.command import COMMANDS
 from bayhelper.terms.errors import DecisionError
 from tests.decide.stories import STORIES

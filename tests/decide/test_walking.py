@@ -2,8 +2,8 @@
 
 from dataclasses import replace
 
-from bayhelper.decide.seams import bare_seams, unwiped_seams
-from bayhelper.decide.walking import in_walking_order, stands_at
+from bayhelper.decide.job.seams import bare_seams, unwiped_seams
+from bayhelper.decide.job.walking import in_walking_order, stands_at
 from bayhelper.terms.events import JobClosed
 from tests.decide.stories import TO_COATING
 from tests.decide.worker import Worker, says

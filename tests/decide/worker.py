@@ -6,13 +6,13 @@ from collections.abc import Iterator
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
-from bayhelper.decide.alerts import tick
+from bayhelper.decide.acts.stages import may_start
 from bayhelper.decide.allowed import allowed, allowed_panels
 from bayhelper.decide.decide import decide
-from bayhelper.decide.fold import apply
-from bayhelper.decide.job import Job
+from bayhelper.decide.due.alerts import tick
+from bayhelper.decide.job.fold import apply
+from bayhelper.decide.job.state import Job
 from bayhelper.decide.outcome import Desk, Outcome
-from bayhelper.decide.stages import may_start
 from bayhelper.sheets.bodies import load_body
 from bayhelper.sheets.plans import load_plan
 from bayhelper.sheets.products import load_products

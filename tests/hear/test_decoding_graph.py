@@ -7,7 +7,7 @@ from math import inf, log
 
 import pytest
 
-from bayhelper.hear.decoding_graph import (
+from bayhelper.hear.engines.decoding_graph import (
     BLANK_COST,
     BREAK_COST,
     FREE_WORD_COST,
@@ -19,9 +19,9 @@ from bayhelper.hear.decoding_graph import (
     grammar_graph,
     unknown_graph,
 )
-from bayhelper.hear.lexicon import Lexicon
-from bayhelper.hear.phones import PHONES, SILENCE, TRANSITIONS, phone_ids, topology
-from bayhelper.hear.word_automaton import grammar_automaton
+from bayhelper.hear.engines.lexicon import Lexicon
+from bayhelper.hear.engines.phones import PHONES, SILENCE, TRANSITIONS, phone_ids, topology
+from bayhelper.hear.engines.word_automaton import grammar_automaton
 from bayhelper.terms.errors import HearingError
 
 LEXICON = Lexicon(

@@ -8,10 +8,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from bayhelper.hear.denoise import CleanedPointer, open_pointer, open_suppressor
-from bayhelper.hear.endpoint import EndPointer
-from bayhelper.hear.levels import range_db
-from bayhelper.hear.recording import read_sound, recording_utterances, whole_recording
+from bayhelper.hear.capture.denoise import CleanedPointer, open_pointer, open_suppressor
+from bayhelper.hear.capture.endpoint import EndPointer
+from bayhelper.hear.capture.levels import range_db
+from bayhelper.hear.capture.recording import read_sound, recording_utterances, whole_recording
 from bayhelper.terms.errors import HearingError
 from training.noise import mix, noise
 from training.sound_files import Samples

@@ -11,17 +11,17 @@ import pytest
 import soundfile
 
 from bayhelper.hear.accept import UNCLEAR, Ear
-from bayhelper.hear.endpoint import EndPointer
-from bayhelper.hear.free_process import FreeProcess
-from bayhelper.hear.levels import level_db
-from bayhelper.hear.pocketsphinx_engine import PocketSphinxEngine
-from bayhelper.hear.pronounce import Pronouncer, arpabet
-from bayhelper.hear.recording import (
+from bayhelper.hear.capture.endpoint import EndPointer
+from bayhelper.hear.capture.levels import level_db
+from bayhelper.hear.capture.recording import (
     read_sound,
     recording_utterances,
     stream_utterances,
     whole_recording,
 )
+from bayhelper.hear.engines.free_process import FreeProcess
+from bayhelper.hear.engines.pocketsphinx_engine import PocketSphinxEngine
+from bayhelper.hear.engines.pronounce import Pronouncer, arpabet
 from bayhelper.hear.typed import read_typed, typed_utterances
 from bayhelper.run.clock import processor_s
 from bayhelper.run.parts import build_library, build_scope, open_engine

@@ -14,13 +14,13 @@ from pathlib import Path
 import pytest
 
 from bayhelper.hear.accept import POINTS, Ear
-from bayhelper.hear.exact_vosk_engine import ExactVoskEngine
-from bayhelper.hear.model_finder import SHIPPED, find_model
-from bayhelper.hear.phrases import covering_phrases
-from bayhelper.hear.pocketsphinx_engine import PocketSphinxEngine
-from bayhelper.hear.pronounce import Pronouncer
-from bayhelper.hear.recording import read_sound
-from bayhelper.hear.vosk_engine import VoskEngine, without_dither
+from bayhelper.hear.capture.recording import read_sound
+from bayhelper.hear.engines.exact_vosk_engine import ExactVoskEngine
+from bayhelper.hear.engines.model_finder import SHIPPED, find_model
+from bayhelper.hear.engines.phrases import covering_phrases
+from bayhelper.hear.engines.pocketsphinx_engine import PocketSphinxEngine
+from bayhelper.hear.engines.pronounce import Pronouncer
+from bayhelper.hear.engines.vosk_engine import VoskEngine, without_dither
 from bayhelper.run.settings import cache_folder
 from bayhelper.terms.errors import HearingError
 from bayhelper.terms.ports import Engine

@@ -3,11 +3,11 @@
 import numpy as np
 import pytest
 
-from bayhelper.hear.exact_vosk_engine import KEPT, ExactVoskEngine
-from bayhelper.hear.graph_cache import DIGESTS
-from bayhelper.hear.lexicon import LEXICON
-from bayhelper.hear.pronounce import Pronouncer
-from bayhelper.hear.word_automaton import grammar_automaton
+from bayhelper.hear.engines.exact_vosk_engine import KEPT, ExactVoskEngine
+from bayhelper.hear.engines.graph_cache import DIGESTS
+from bayhelper.hear.engines.lexicon import LEXICON
+from bayhelper.hear.engines.pronounce import Pronouncer
+from bayhelper.hear.engines.word_automaton import grammar_automaton
 from bayhelper.terms.errors import HearingError
 from bayhelper.terms.sound import Sound
 from tests.hear.whistling import RATE_HZ, whistled, write_whistling_model

@@ -6,10 +6,10 @@ from pathlib import Path
 import pytest
 
 from bayhelper.hear.accept import Ear
-from bayhelper.hear.free_process import FreeProcess
-from bayhelper.hear.pocketsphinx_engine import PocketSphinxEngine
-from bayhelper.hear.pronounce import Pronouncer
-from bayhelper.hear.recording import read_sound, whole_recording
+from bayhelper.hear.capture.recording import read_sound, whole_recording
+from bayhelper.hear.engines.free_process import FreeProcess
+from bayhelper.hear.engines.pocketsphinx_engine import PocketSphinxEngine
+from bayhelper.hear.engines.pronounce import Pronouncer
 from bayhelper.run.clock import processor_s
 from bayhelper.run.parts import build_library, build_scope
 from bayhelper.run.settings import Settings

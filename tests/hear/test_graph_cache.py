@@ -2,7 +2,7 @@ import shutil
 
 import pytest
 
-from bayhelper.hear.graph_cache import KEPT, GraphCache
+from bayhelper.hear.engines.graph_cache import KEPT, GraphCache
 
 
 class Maker:

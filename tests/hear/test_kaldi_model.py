@@ -6,8 +6,8 @@ import struct
 import numpy as np
 import pytest
 
-from bayhelper.hear.fst_file import write_const_fst
-from bayhelper.hear.phones import (
+from bayhelper.hear.engines.fst_file import write_const_fst
+from bayhelper.hear.engines.phones import (
     BLANK,
     PDFS,
     PHONES,

@@ -3,7 +3,7 @@ import random
 
 import pytest
 
-from bayhelper.hear.lexicon import Lexicon, lexicon_lines, read_lexicon
+from bayhelper.hear.engines.lexicon import Lexicon, lexicon_lines, read_lexicon
 from bayhelper.terms.errors import HearingError
 
 

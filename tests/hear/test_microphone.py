@@ -8,12 +8,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from bayhelper.hear import microphone as module
-from bayhelper.hear.endpoint import FRAME_BYTES
-from bayhelper.hear.levels import level_db
-from bayhelper.hear.listening import Caught, Listening, Pause, Room, Span, best_of
-from bayhelper.hear.microphone import Heard, Microphones, Wanted
-from bayhelper.hear.recording import read_sound
+from bayhelper.hear.capture import microphone as module
+from bayhelper.hear.capture.endpoint import FRAME_BYTES
+from bayhelper.hear.capture.levels import level_db
+from bayhelper.hear.capture.listening import Caught, Listening, Pause, Room, Span, best_of
+from bayhelper.hear.capture.microphone import Heard, Microphones, Wanted
+from bayhelper.hear.capture.recording import read_sound
 from bayhelper.terms.errors import HearingError
 
 COMMANDS = Path(__file__).parents[2] / "audio_fixtures" / "commands"

@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
+from bayhelper.hear.engines.pocketsphinx_engine import PocketSphinxEngine
+from bayhelper.hear.engines.pronounce import Pronouncer
 from bayhelper.hear.naming import FEWEST_PHONES, address_warnings, name_warnings
-from bayhelper.hear.pocketsphinx_engine import PocketSphinxEngine
-from bayhelper.hear.pronounce import Pronouncer
 from bayhelper.hear.sounding import distance, syllables
 from bayhelper.run.cli import main
 from bayhelper.run.settings import Settings

@@ -6,11 +6,11 @@ from pathlib import Path
 import pytest
 
 from bayhelper.hear.accept import Ear
-from bayhelper.hear.endpoint import FRAME_S, RATE_HZ, EndPointer
+from bayhelper.hear.capture.endpoint import FRAME_S, RATE_HZ, EndPointer
+from bayhelper.hear.capture.recording import read_sound, recording_utterances
+from bayhelper.hear.engines.pocketsphinx_engine import PocketSphinxEngine
+from bayhelper.hear.engines.pronounce import Pronouncer
 from bayhelper.hear.patience import EarlyReader, is_whole
-from bayhelper.hear.pocketsphinx_engine import PocketSphinxEngine
-from bayhelper.hear.pronounce import Pronouncer
-from bayhelper.hear.recording import read_sound, recording_utterances
 from bayhelper.run.clock import processor_s
 from bayhelper.run.parts import build_library, build_scope
 from bayhelper.run.settings import Settings

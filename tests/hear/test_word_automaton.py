@@ -6,7 +6,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from bayhelper.hear.word_automaton import grammar_automaton, phrase_automaton
+from bayhelper.hear.engines.word_automaton import grammar_automaton, phrase_automaton
 from bayhelper.run.parts import build_library, build_scope
 from bayhelper.run.settings import Settings
 from bayhelper.terms.errors import HearingError

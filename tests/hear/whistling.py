@@ -10,8 +10,8 @@ import gzip
 
 import numpy as np
 
-from bayhelper.hear.lexicon import LEXICON
-from bayhelper.hear.phones import BLANK, PDFS, PHONES, pdf
+from bayhelper.hear.engines.lexicon import LEXICON
+from bayhelper.hear.engines.phones import BLANK, PDFS, PHONES, pdf
 from bayhelper.terms.sound import Sound
 from training.kaldi_model import FEATURES, Layer, write_model
 

@@ -10,7 +10,7 @@ from importlib.metadata import distribution
 import pytest
 
 import bayhelper
-from bayhelper.decide import tables
+from bayhelper.decide.job import tables
 from bayhelper.run import cli, resources, settings
 from bayhelper.sheets import bodies
 from bayhelper.understand.offer import Library, Scope, plain_words

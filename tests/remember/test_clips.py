@@ -8,14 +8,14 @@ from pathlib import Path
 
 import pytest
 
-from bayhelper.decide.fold import fold
-from bayhelper.hear.recording import whole_recording
+from bayhelper.decide.job.fold import fold
+from bayhelper.hear.capture.recording import whole_recording
 from bayhelper.remember.clips import NO_CLIP, Clip, Clips, clips_of
 from bayhelper.remember.history import History
+from bayhelper.run.bay.session import open_session
 from bayhelper.run.cli import main
 from bayhelper.run.parts import TypedEar
 from bayhelper.run.selfcheck import _recordings, _try
-from bayhelper.run.session import open_session
 from bayhelper.run.settings import Settings
 from bayhelper.speak.player import FolderPlayer
 from bayhelper.terms.events import NoteClipKept, SpeechHeard

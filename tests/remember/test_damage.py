@@ -10,8 +10,8 @@ import pytest
 from bayhelper.remember.codec import decode_decision, encode_decision
 from bayhelper.remember.history import History
 from bayhelper.remember.journal import FILE_NAME, Journal
+from bayhelper.run.bay.session import open_job
 from bayhelper.run.cli import main
-from bayhelper.run.session import open_job
 from bayhelper.terms.errors import RecordError
 from tests.decide.worker import Worker
 

@@ -6,9 +6,9 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from bayhelper.hear.typed import read_typed
+from bayhelper.run.bay.playback import Take, pause, play
+from bayhelper.run.bay.session import open_session
 from bayhelper.run.clock import ManualClock
-from bayhelper.run.playback import Take, pause, play
-from bayhelper.run.session import open_session
 from bayhelper.speak.player import FolderPlayer
 from bayhelper.terms.utterance import Utterance
 from bayhelper.understand.offer import plain_words

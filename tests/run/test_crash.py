@@ -11,13 +11,13 @@ from datetime import timedelta
 
 import pytest
 
-from bayhelper.decide.alerts import take_up, tick
 from bayhelper.decide.decide import decide
-from bayhelper.decide.fold import apply
+from bayhelper.decide.due.alerts import take_up, tick
+from bayhelper.decide.job.fold import apply
 from bayhelper.remember.codec import encode_event
 from bayhelper.remember.history import History
+from bayhelper.run.bay.session import open_session
 from bayhelper.run.parts import TypedEar, build_desk
-from bayhelper.run.session import open_session
 from bayhelper.run.settings import Settings
 from bayhelper.speak.player import SilentPlayer
 from bayhelper.terms.command import Command

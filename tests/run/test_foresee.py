@@ -5,12 +5,12 @@ from datetime import timedelta
 
 import pytest
 
-from bayhelper.decide.alerts import next_due_utc, tick
+from bayhelper.decide.due.alerts import next_due_utc, tick
+from bayhelper.decide.due.foresee import coming_alerts
 from bayhelper.hear.typed import typed_utterances
 from bayhelper.remember.history import History
-from bayhelper.run.foresee import coming_alerts
+from bayhelper.run.bay.session import open_session
 from bayhelper.run.parts import TypedEar
-from bayhelper.run.session import open_session
 from bayhelper.run.settings import Settings
 from bayhelper.speak.names import Names
 from bayhelper.speak.phrasing import words

@@ -6,15 +6,15 @@ from datetime import UTC, timedelta
 
 import pytest
 
-from bayhelper.decide.fold import fold
+from bayhelper.decide.job.fold import fold
 from bayhelper.hear.typed import typed_utterances
 from bayhelper.remember.history import History
+from bayhelper.run.bay.session import open_job, open_session
+from bayhelper.run.bay.timekeeping import clock_after
 from bayhelper.run.cli import main
-from bayhelper.run.command_work import _live
+from bayhelper.run.commands.work import _live
 from bayhelper.run.parts import TypedEar, build_library, build_scope
-from bayhelper.run.session import open_job, open_session
 from bayhelper.run.settings import Settings
-from bayhelper.run.timekeeping import clock_after
 from bayhelper.show.record import record
 from bayhelper.speak.player import SilentPlayer
 from bayhelper.terms.events import ClockSet, Spoken

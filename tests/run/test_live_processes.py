@@ -13,9 +13,9 @@ from pathlib import Path
 
 import pytest
 
+from bayhelper.hear.capture.recording import whole_recording
 from bayhelper.hear.child import Child
 from bayhelper.hear.ear_process import Broken, Listen, Listened, Ready, serve_decoding
-from bayhelper.hear.recording import whole_recording
 from bayhelper.run.parts import build_scope, open_decoding
 from bayhelper.run.settings import Settings
 

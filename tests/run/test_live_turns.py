@@ -9,10 +9,10 @@ from pathlib import Path
 
 import pytest
 
-from bayhelper.hear.listening import Caught, Span
-from bayhelper.hear.recording import whole_recording
-from bayhelper.run.inbox import Inbox
-from bayhelper.run.keys import Keys
+from bayhelper.hear.capture.listening import Caught, Span
+from bayhelper.hear.capture.recording import whole_recording
+from bayhelper.run.bay.inbox import Inbox
+from bayhelper.run.bay.keys import Keys
 from bayhelper.run.parts import build_library, build_scope, open_ear
 from bayhelper.run.settings import Settings
 from bayhelper.run.turns import Window, begins_at_our_end, is_not_ours_alone, spoken_over

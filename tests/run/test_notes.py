@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from bayhelper.hear.transcribe import WhisperTranscriber
+from bayhelper.hear.engines.transcribe import WhisperTranscriber
 from bayhelper.remember.history import History
 from bayhelper.run.cli import main
 from bayhelper.terms.errors import HearingError
@@ -75,7 +75,7 @@ def test_whisper_itself_reads_the_note(monkeypatch):
     model = os.environ.get("BAYHELPER_WHISPER_MODEL")
     if not model:
         pytest.skip("no model folder in BAYHELPER_WHISPER_MODEL")
-    from bayhelper.hear.recording import read_sound
+    from bayhelper.hear.capture.recording import read_sound
 
     text = WhisperTranscriber(Path(model)).transcribe(read_sound(DEMO / "015.flac"))
     assert "scratches" in text.lower()

@@ -12,8 +12,8 @@ import pytest
 import soundfile
 
 from bayhelper.run import settings as settings_module
+from bayhelper.run.bay.playback import Take, play
 from bayhelper.run.clock import ManualClock
-from bayhelper.run.playback import Take, play
 from bayhelper.run.settings import Settings, data_folder, load_settings
 from bayhelper.terms.errors import RunError
 

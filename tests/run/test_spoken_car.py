@@ -5,9 +5,9 @@ from collections import Counter
 
 import pytest
 
-from bayhelper.decide.seams import bare_seams, own_panels, unwiped_seams
+from bayhelper.decide.job.seams import bare_seams, own_panels, unwiped_seams
+from bayhelper.run.bay.playback import Take, play
 from bayhelper.run.parts import open_ear
-from bayhelper.run.playback import Take, play
 from bayhelper.run.settings import Settings
 from tests.run.spoken_story import COMMANDS, begun
 

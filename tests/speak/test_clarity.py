@@ -19,7 +19,7 @@ import pocketsphinx
 import pytest
 import soxr
 
-from bayhelper.hear.pronounce import Pronouncer
+from bayhelper.hear.engines.pronounce import Pronouncer
 from bayhelper.run.settings import load_settings
 from bayhelper.sheets.bodies import load_body
 from bayhelper.speak.names import Names

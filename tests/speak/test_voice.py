@@ -5,8 +5,8 @@ import numpy as np
 import pytest
 import soxr
 
-from bayhelper.hear.pocketsphinx_engine import PocketSphinxEngine
-from bayhelper.hear.pronounce import Pronouncer
+from bayhelper.hear.engines.pocketsphinx_engine import PocketSphinxEngine
+from bayhelper.hear.engines.pronounce import Pronouncer
 from bayhelper.sheets.bodies import load_body
 from bayhelper.speak import tones
 from bayhelper.speak.names import Names

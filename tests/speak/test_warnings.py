@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from bayhelper.decide.alerts import TONE_ONLY
-from bayhelper.decide.deadlines import URGENCY
+from bayhelper.decide.due.alerts import TONE_ONLY
+from bayhelper.decide.due.deadlines import URGENCY
 from bayhelper.sheets.bodies import load_body
 from bayhelper.speak.durations import (
     RATE_WPM,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from bayhelper.decide.deadlines import URGENCY
+from bayhelper.decide.due.deadlines import URGENCY
 from bayhelper.sheets.bodies import load_body
 from bayhelper.speak.durations import spoken_s
 from bayhelper.speak.names import Names

@@ -11,7 +11,7 @@ from collections import Counter
 import pocketsphinx
 import pytest
 
-from bayhelper.hear.pronounce import Pronouncer
+from bayhelper.hear.engines.pronounce import Pronouncer
 from bayhelper.hear.sounding import NEAR, distance
 from bayhelper.run.resources import grammar_texts
 from bayhelper.sheets.bodies import load_body

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bayhelper.hear.phrases import covering_phrases
+from bayhelper.hear.engines.phrases import covering_phrases
 from bayhelper.run.resources import grammar_texts
 from bayhelper.sheets.bodies import load_body
 from bayhelper.terms.errors import GrammarError

@@ -1,0 +1,1 @@
+"""What falls due and when, and the alerts that come of it."""

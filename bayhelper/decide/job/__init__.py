@@ -1,0 +1,1 @@
+"""The state of a job, its fold, and what can be read off it."""

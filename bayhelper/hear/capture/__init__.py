@@ -1,0 +1,1 @@
+"""From a microphone or a file to utterances."""

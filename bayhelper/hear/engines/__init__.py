@@ -1,0 +1,1 @@
+"""Recognisers, one file each, and what they are built from."""

@@ -1,0 +1,1 @@
+"""The loop that follows a job, and what feeds it."""

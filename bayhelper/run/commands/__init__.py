@@ -1,0 +1,1 @@
+"""The commands of `bayhelper`, one module each."""
