@@ -13,8 +13,9 @@ from bayhelper.speak.durations import spoken_s
 from bayhelper.speak.outages import SPOKEN
 from bayhelper.speak.speaker import Ended, Part, Report, Speaker
 from bayhelper.terms.closing import Closing
-from bayhelper.terms.effects import Say, Tone, Urgency, Volume
+from bayhelper.terms.effects import Say, Tone, Volume
 from bayhelper.terms.ports import Voice
+from bayhelper.terms.saying import Urgency
 from bayhelper.terms.sound import Sound
 
 RENDERERS = 2

@@ -9,9 +9,10 @@ from typing import Protocol
 from bayhelper.run.timeline import Timeline
 from bayhelper.speak import tones
 from bayhelper.speak.player import scaled
-from bayhelper.terms.effects import Say, Tone, Urgency, Volume
+from bayhelper.terms.effects import Say, Tone, Volume
 from bayhelper.terms.errors import SpeechError
 from bayhelper.terms.ports import Player, Voice
+from bayhelper.terms.saying import Urgency
 from bayhelper.terms.sound import Sound
 
 URGENCY_TONE = {Urgency.SOFT: "soft", Urgency.DUE: "due", Urgency.URGENT: "urgent"}

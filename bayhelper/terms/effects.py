@@ -3,22 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from enum import IntEnum
 from typing import Literal
+
+from bayhelper.terms.saying import Saying, Urgency
 
 Chatter = Literal["quiet", "normal", "teaching"]
 """How much is said: acknowledgements as a tone only; in words; with the reasons as well."""
-
-
-class Urgency(IntEnum):
-    """How soon a person has to act; three levels, told apart by rhythm and pitch."""
-
-    SOFT = 1
-    """Good to know: a trial may be made, look again, clean the pad."""
-    DUE = 2
-    """Act now: wipe off, rinse."""
-    URGENT = 3
-    """The panel is closing or overdue."""
 
 
 Value = str | float | int | bool | tuple[str, ...] | tuple[float, ...]
@@ -70,4 +60,4 @@ class ReadNoteBack:
     """Id of the note."""
 
 
-Effect = Say | Tone | Listen | Volume | ReadNoteBack
+Effect = Say | Saying | Tone | Listen | Volume | ReadNoteBack

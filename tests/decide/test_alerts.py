@@ -10,8 +10,9 @@ from bayhelper.decide.due.alerts import sounding, take_up, tick
 from bayhelper.decide.due.deadlines import URGENCY
 from bayhelper.decide.due.repeats import ALWAYS_AGAIN, ONCE_MORE_S, PATIENCE, REPEATS_S, interval_s
 from bayhelper.decide.outcome import Outcome
-from bayhelper.terms.effects import Say, Tone, Urgency
+from bayhelper.terms.effects import Say, Tone
 from bayhelper.terms.events import AlertRaised
+from bayhelper.terms.saying import Urgency
 from tests.decide.bench import TO_CORRECTION, Bench, alerts_said, at
 
 DOOR, OTHER = "left_quarter", "right_quarter"

@@ -9,8 +9,8 @@ import pytest
 from bayhelper.decide.due.alerts import next_due_utc
 from bayhelper.decide.due.deadlines import LATER, URGENCY, deadlines
 from bayhelper.decide.job import clocks
-from bayhelper.terms.effects import Urgency
 from bayhelper.terms.events import AlertRaised, PrepWentStale, StageStarted
+from bayhelper.terms.saying import Urgency
 from tests.decide.bench import SALOON, START_UTC, TO_CORRECTION, Bench, at
 
 

@@ -10,7 +10,8 @@ from bayhelper.speak.durations import spoken_s
 from bayhelper.speak.names import Names
 from bayhelper.speak.phrasing import SENTENCES, words
 from bayhelper.speak.why import BY_FLAG, WHY, why
-from bayhelper.terms.effects import Say, Urgency
+from bayhelper.terms.effects import Say
+from bayhelper.terms.saying import Urgency
 
 NAMES = Names(load_body("saloon"), "uk")
 GUARDS = {"dirty_pad", "not_prepped", "prep_stale_guard", "leaving_bare"}

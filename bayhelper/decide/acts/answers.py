@@ -7,8 +7,9 @@ from datetime import datetime
 
 from bayhelper.decide.outcome import Outcome
 from bayhelper.terms.command import Command
-from bayhelper.terms.effects import Effect, Say, Tone, Urgency, Value
+from bayhelper.terms.effects import Effect, Say, Tone, Value
 from bayhelper.terms.events import Event, QuestionAsked
+from bayhelper.terms.saying import Urgency
 
 ANSWERS = frozenset({"yes", "no", "insist", "choose_panel"})
 """Commands that answer a question."""

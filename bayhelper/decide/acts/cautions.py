@@ -8,7 +8,8 @@ from bayhelper.decide.job.setting import spans
 from bayhelper.decide.job.state import Job
 from bayhelper.reckon.air import DEW_MARGIN_C, dew_point_c
 from bayhelper.reckon.cure import Air, outside
-from bayhelper.terms.effects import Say, Urgency, Value
+from bayhelper.terms.effects import Say, Value
+from bayhelper.terms.saying import Urgency
 
 WORSE_C = 1.0
 """A surface that comes nearer to the dew point by so much is told again."""

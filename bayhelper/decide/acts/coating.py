@@ -22,7 +22,8 @@ from bayhelper.decide.outcome import Outcome
 from bayhelper.terms import events as ev
 from bayhelper.terms.body import Seam
 from bayhelper.terms.command import Command
-from bayhelper.terms.effects import Say, Urgency, Value
+from bayhelper.terms.effects import Say, Value
+from bayhelper.terms.saying import Urgency
 
 FRESH_S = 3600.0
 """How long a panel wipe counts as fresh when the sheet gives no time (common practice)."""

@@ -17,7 +17,8 @@ from bayhelper.decide.outcome import Outcome
 from bayhelper.reckon.film import film
 from bayhelper.terms import events as ev
 from bayhelper.terms.command import Command
-from bayhelper.terms.effects import Say, Urgency, Value
+from bayhelper.terms.effects import Say, Value
+from bayhelper.terms.saying import Urgency
 
 Source = Literal["said", "settings", "file"]
 PLAUSIBLE_C = (-30.0, 120.0)

@@ -15,8 +15,9 @@ from bayhelper.decide.due.deadlines import LATER, Deadline, deadlines, stale_at_
 from bayhelper.decide.due.repeats import interval_s
 from bayhelper.decide.job.state import AlertMemory, Job
 from bayhelper.decide.outcome import Outcome
-from bayhelper.terms.effects import Effect, Say, Tone, Urgency
+from bayhelper.terms.effects import Effect, Say, Tone
 from bayhelper.terms.events import AlertRaised, Event, PrepWentStale
+from bayhelper.terms.saying import Urgency
 
 GROUP_S = 20.0
 """Alerts due within this time of the first are one sentence."""

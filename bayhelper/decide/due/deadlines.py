@@ -10,7 +10,7 @@ from bayhelper.decide.acts.supplies import towels_spent_at_utc
 from bayhelper.decide.job import clocks, pads, seams
 from bayhelper.decide.job.recoat import recoat_times
 from bayhelper.decide.job.state import Job, Part
-from bayhelper.terms.effects import Urgency
+from bayhelper.terms.saying import Urgency
 
 URGENCY: dict[str, Urgency] = {
     "trial_ready": Urgency.SOFT,
