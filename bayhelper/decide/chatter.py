@@ -5,12 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 from bayhelper.decide.outcome import Outcome
-from bayhelper.terms.effects import Chatter, Effect, Say, Tone
-
-READ_BACK = frozenset({"air", "humidity", "panel_temp", "film", "more_time", "layer"})
-"""Acknowledgements of a number: numbers are always read back."""
-ALWAYS_SAID = READ_BACK | {"caution", "undone", "closed", "asleep"}
-"""What is said at every level: safety, what was taken back, and what ends listening."""
+from bayhelper.terms.effects import Chatter, Effect, Tone
+from bayhelper.terms.saying import Saying
 
 
 def at_level(outcome: Outcome, chatter: Chatter) -> Outcome:
@@ -32,9 +28,9 @@ def at_level(outcome: Outcome, chatter: Chatter) -> Outcome:
 def _acknowledges(outcome: Outcome, effect: Effect) -> bool:
     """Whether this only says that something was noted: an answer notes nothing."""
     return (
-        isinstance(effect, Say)
+        isinstance(effect, Saying)
         and bool(outcome.events)
-        and effect.kind == "reply"
+        and effect.manner == "reply"
         and effect.urgency is None
-        and effect.topic not in ALWAYS_SAID
+        and not effect.always_said
     )

@@ -2,199 +2,111 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import replace
 from datetime import datetime
 
-from bayhelper.decide.acts import (
-    answers,
-    coating,
-    correction,
-    fitting,
-    laying,
-    notes,
-    questions,
-    stages,
-    supplies,
-    surfaces,
-    talkback,
-)
-from bayhelper.decide.acts.answers import text_slot
-from bayhelper.decide.allowed import allowed, allowed_panels
+from bayhelper.decide.acts import answers, notes, talk
+from bayhelper.decide.acts.act import Act, Asked
+from bayhelper.decide.acts.catalogue import ACTS, allowed
 from bayhelper.decide.chatter import at_level
+from bayhelper.decide.job.stages import may_start
 from bayhelper.decide.job.state import Job
 from bayhelper.decide.outcome import Desk, Outcome
-from bayhelper.terms.command import COMMANDS, Command
+from bayhelper.terms.command import Command, NearMiss
 from bayhelper.terms.errors import DecisionError
-from bayhelper.terms.events import QuestionAsked, QuestionSettled
-
-Plain = Callable[[Job, Command, datetime], Outcome]
-Guarded = Callable[[Job, Command, datetime, bool], Outcome]
-
-PLAIN: dict[str, Plain] = {
-    "resume_job": stages.resume_job,
-    "start_stage": stages.start_stage,
-    "finish_stage": stages.finish_stage,
-    "set_air_temp": surfaces.set_air_temp,
-    "set_humidity": surfaces.set_humidity,
-    "set_panel_temp": surfaces.set_panel_temp,
-    "film_reading": surfaces.film_reading,
-    "flag_panel": surfaces.flag_panel,
-    "start_dwell": surfaces.start_dwell,
-    "end_dwell": surfaces.end_dwell,
-    "finish_panel": correction.finish_panel,
-    "pad_cleaned": correction.pad_cleaned,
-    "pad_changed": correction.pad_changed,
-    "residue_left": correction.residue_left,
-    "residue_wiped": correction.residue_wiped,
-    "prepped": coating.prepped,
-    "touched": coating.touched,
-    "all_round": coating.all_round,
-    "lapped": coating.lapped,
-    "trial": coating.trial,
-    "levelled": coating.levelled,
-    "checked": coating.checked,
-    "defect": coating.defect,
-    "defect_fixed": coating.defect_fixed,
-    "back_to_correction": coating.back_to_correction,
-    "more_time": coating.more_time,
-    "batch": supplies.batch,
-    "applicator_changed": supplies.applicator_changed,
-    "towels_changed": supplies.towels_changed,
-    "ask_elapsed": questions.ask_elapsed,
-    "ask_remaining": questions.ask_remaining,
-    "ask_bare": questions.ask_bare,
-    "ask_unwiped": questions.ask_unwiped,
-    "ask_next": questions.ask_next,
-    "ask_fits": fitting.ask_fits,
-    "ask_all_off": fitting.ask_all_off,
-    "ask_where": questions.ask_where,
-    "ask_open": questions.ask_open,
-    "say_again": questions.say_again,
-    "take_note": notes.take_note,
-    "end_note": notes.end_note,
-    "read_note": notes.read_note,
-    "undo": talkback.undo,
-    "that_was_wrong": talkback.that_was_wrong,
-    "hush": talkback.hush,
-    "answered": talkback.answered,
-    "quieter": talkback.volume,
-    "louder": talkback.volume,
-    "sleep": talkback.sleep,
-    "wake": talkback.wake,
-}
-"""Commands that act at once."""
-
-GUARDED: dict[str, Guarded] = {
-    "pause_job": stages.pause_job,
-    "close_job": stages.close_job,
-    "start_panel": correction.start_panel,
-    "polish_on": correction.polish_on,
-    "section_done": correction.section_done,
-    "laying": fitting.lay,
-    "covered": laying.covered,
-    "buffed": coating.buffed,
-    "start_layer": coating.start_layer,
-}
-"""Commands with a guard that can be insisted on."""
-
-
-FIT_FIRST = frozenset(
-    "start_panel residue_left prepped touched laying covered all_round lapped defect".split()
-)
-"""Commands that act on a panel without looking at its state themselves."""
+from bayhelper.terms.events import Event, QuestionAsked, StageStarted
+from bayhelper.terms.slots import BY
+from bayhelper.terms.subjects.job import NoJobRefusal
+from bayhelper.terms.subjects.talk import NoSuchPanelRefusal, NotNowRefusal, PanelNotNowRefusal
 
 
 def decide(job: Job | None, command: Command, at_utc: datetime, desk: Desk) -> Outcome:
     """What comes of a command, given at this instant, with as much said as the desk has set.
 
-    Raises DecisionError for a command that is not in the catalogue, or lacks a slot it needs.
+    Raises DecisionError for a command that is no act, or has not the slots of its row.
     """
     _check(command)
-    return at_level(_decided(job, command, at_utc, desk), desk.chatter)
+    now = job if job is not None and job.closed_at_utc is None else None
+    return at_level(_decided(_asked(now, command, at_utc, desk)), desk.chatter)
 
 
-def _decided(job: Job | None, command: Command, at_utc: datetime, desk: Desk) -> Outcome:
-    if job is not None and job.closed_at_utc is not None:
-        job = None
-    if command.name not in allowed(job):
-        return _not_now(job, command)
-    if job is None:
-        return stages.open_job(command, at_utc, desk)
-    if command.name in answers.ANSWERS:
-        return _settle(job, command, at_utc)
-    return _carry_out(job, command, at_utc, insisted=False)
+def not_understood(job: Job, near: NearMiss | None, at_utc: datetime, desk: Desk) -> Outcome:
+    """What comes of words that mean nothing for sure; see acts.talk."""
+    meant = near.command if near is not None else None
+    return talk.not_understood(_asked(job, meant or Command(""), at_utc, desk), near)
 
 
-def _not_now(job: Job | None, command: Command) -> Outcome:
-    if job is None:
-        return answers.refuse("no_job")
-    if job.asleep:
-        return Outcome()
-    return answers.refuse("not_now", command=command.name, stage=job.stage)
+def _asked(now: Job | None, command: Command, at_utc: datetime, desk: Desk) -> Asked:
+    def carry_out(waiting: Command, insisted: bool) -> Outcome:
+        again = replace(asked, command=waiting, insisted=insisted)
+        if now is None or waiting.name not in allowed(now):
+            return _not_now(again)
+        return replace(_carried_out(again), command=waiting)
+
+    asked = Asked(now, command, at_utc, desk, ACTS, carry_out)
+    return asked
 
 
 def _check(command: Command) -> None:
-    spec = COMMANDS.get(command.name)
-    if spec is None:
-        raise DecisionError(f"'{command.name}' is no command; the catalogue is terms.command.")
-    missing = [slot for slot in spec.needs if slot not in command.slots]
-    if missing:
+    act = ACTS.get(command.name)
+    if act is None:
         raise DecisionError(
-            f"'{command.name}' needs {', '.join(spec.needs)}, but came without "
-            f"{', '.join(missing)}. The grammar of that phrase lacks a tag."
+            f"'{command.name}' is no act; the rows are in decide.acts: {', '.join(ACTS)}."
         )
+    for slot in act.needs:
+        slot.of(command)
+    for slot in (*act.may, BY):
+        slot.given(command)
 
 
-def _unfit(job: Job, command: Command) -> Outcome | None:
+def _decided(asked: Asked) -> Outcome:
+    if asked.command.name not in allowed(asked.now):
+        return _not_now(asked)
+    if asked.now is None or ACTS[asked.command.name].answers:
+        return ACTS[asked.command.name].do(asked)
+    return _carried_out(asked)
+
+
+def _not_now(asked: Asked) -> Outcome:
+    if asked.now is None:
+        return answers.answer(NoJobRefusal())
+    if asked.now.asleep:
+        return Outcome()
+    return answers.answer(NotNowRefusal(stage=asked.now.stage))
+
+
+def _unfit(asked: Asked, act: Act) -> Outcome | None:
     """Why this panel or half cannot be meant, or None."""
-    panel, half = text_slot(command, "panel"), text_slot(command, "half")
+    job, panel, half = asked.job, asked.panel, asked.half
     known = job.body.panel(panel)
     if (panel and known is None) or (half and known and half not in known.halves):
-        return answers.refuse("no_such_panel", panel=panel)
-    if command.name in FIT_FIRST and panel not in allowed_panels(job)[command.name]:
+        return answers.answer(NoSuchPanelRefusal())
+    if act.fits_first and act.panels is not None and panel not in act.panels(job):
         state = job.parts_of(panel)[0].state
-        return answers.refuse("panel_not_now", panel=panel, half=half, state=state)
+        return answers.answer(PanelNotNowRefusal(panel=panel, half=half, state=state))
     return None
 
 
-def _carry_out(job: Job, command: Command, at_utc: datetime, *, insisted: bool) -> Outcome:
-    unfit = _unfit(job, command)
+def _carried_out(asked: Asked) -> Outcome:
+    act = ACTS[asked.command.name]
+    unfit = _unfit(asked, act)
     if unfit is not None:
         return unfit
-    guarded = GUARDED.get(command.name)
-    if guarded is not None:
-        outcome = guarded(job, command, at_utc, insisted)
-    else:
-        outcome = PLAIN[command.name](job, command, at_utc)
+    outcome = act.do(asked)
     if not outcome.events or (outcome.effects and _only_asks(outcome)):
         return outcome
-    first = (*notes.ended_by(job, command, at_utc), *stages.implied_stage(job, command, at_utc))
-    return answers.with_first(first, outcome)
+    ends_note = act.ends_note or bool(act.taken_back)
+    ended = notes.ended(asked.job, asked.at_utc) if ends_note else ()
+    return answers.with_first((*ended, *_begun(asked, act)), outcome)
+
+
+def _begun(asked: Asked, act: Act) -> tuple[Event, ...]:
+    """The stage that somebody begins by doing its work without announcing it."""
+    for stage in may_start(asked.job):
+        if (asked.job.stage, stage) in act.begins.items():
+            return (StageStarted(at_utc=asked.at_utc, stage=stage),)
+    return ()
 
 
 def _only_asks(outcome: Outcome) -> bool:
     return all(isinstance(event, QuestionAsked) for event in outcome.events)
-
-
-def _settle(job: Job, command: Command, at_utc: datetime) -> Outcome:
-    """Yes, no, 'do it all the same', or a panel's name, to what was asked last."""
-    question = job.question
-    if question is None:
-        return answers.answer("nothing_asked")
-    if command.name == "no":
-        return answers.did((QuestionSettled(at_utc=at_utc, answer="no"),), "left_alone")
-    waiting = Command(question.command, dict(question.slots), said=command.said)
-    if command.name == "choose_panel":
-        named = {name: command.slots[name] for name in ("panel", "half") if name in command.slots}
-        waiting = replace(waiting, slots=waiting.slots | named)
-        settled = QuestionSettled(at_utc=at_utc, answer="chosen")
-    elif command.name == "insist":
-        settled = QuestionSettled(at_utc=at_utc, answer="insisted")
-    else:
-        settled = QuestionSettled(at_utc=at_utc, answer="yes")
-    if waiting.name not in allowed(job):
-        return answers.with_first((settled,), _not_now(job, waiting))
-    insisted = question.topic != "did_you_mean" and command.name != "choose_panel"
-    outcome = _carry_out(job, waiting, at_utc, insisted=insisted)
-    return replace(answers.with_first((settled,), outcome), command=waiting)

@@ -19,7 +19,7 @@ from bayhelper.run.commands import photos as command_photos
 from bayhelper.run.commands import phrases as command_phrases
 from bayhelper.run.commands import window as command_window
 from bayhelper.run.commands import work as command_work
-from bayhelper.terms.command import STAGES
+from bayhelper.terms.choices import STAGES
 from bayhelper.terms.errors import BayhelperError
 
 DATA_HELP = "folder that keeps the journal, notes and settings (default: ~/.local/share/bayhelper)"

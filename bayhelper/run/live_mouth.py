@@ -13,9 +13,9 @@ from bayhelper.speak.durations import spoken_s
 from bayhelper.speak.outages import SPOKEN
 from bayhelper.speak.speaker import Ended, Part, Report, Speaker
 from bayhelper.terms.closing import Closing
-from bayhelper.terms.effects import Say, Tone, Volume
+from bayhelper.terms.effects import Tone, Volume
 from bayhelper.terms.ports import Voice
-from bayhelper.terms.saying import Urgency
+from bayhelper.terms.saying import Saying, Urgency
 from bayhelper.terms.sound import Sound
 
 RENDERERS = 2
@@ -58,7 +58,7 @@ class LiveMouth(Closing):
         """Render nothing more."""
         self._renderers.shutdown(wait=False, cancel_futures=True)
 
-    def say(self, at_utc: datetime, say: Say, text: str) -> None:
+    def say(self, at_utc: datetime, say: Saying, text: str) -> None:
         """Sound the tone of its urgency, then the sentence."""
         parts: list[Part] = []
         if say.urgency is not None:
@@ -69,7 +69,7 @@ class LiveMouth(Closing):
             at_utc,
             parts,
             urgency=int(say.urgency or 0),
-            reply=say.kind != "alert",
+            reply=say.manner != "alert",
             length_s=length_s,
             text=text,
         )

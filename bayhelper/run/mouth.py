@@ -9,10 +9,10 @@ from typing import Protocol
 from bayhelper.run.timeline import Timeline
 from bayhelper.speak import tones
 from bayhelper.speak.player import scaled
-from bayhelper.terms.effects import Say, Tone, Volume
+from bayhelper.terms.effects import Tone, Volume
 from bayhelper.terms.errors import SpeechError
 from bayhelper.terms.ports import Player, Voice
-from bayhelper.terms.saying import Urgency
+from bayhelper.terms.saying import Saying, Urgency
 from bayhelper.terms.sound import Sound
 
 URGENCY_TONE = {Urgency.SOFT: "soft", Urgency.DUE: "due", Urgency.URGENT: "urgent"}
@@ -28,7 +28,7 @@ class Speaks(Protocol):
     speaking_until_utc: datetime
     """Until when it speaks, about."""
 
-    def say(self, at_utc: datetime, say: Say, text: str) -> None:
+    def say(self, at_utc: datetime, say: Saying, text: str) -> None:
         """The tone of its urgency, then the sentence."""
         ...
 
@@ -60,7 +60,7 @@ class Mouth:
         self._gain = 1.0
         self.speaking_until_utc: datetime = timeline.began_utc
 
-    def say(self, at_utc: datetime, say: Say, text: str) -> None:
+    def say(self, at_utc: datetime, say: Saying, text: str) -> None:
         """Sound the tone of its urgency, then the sentence."""
         length_s = 0.0
         label = ""

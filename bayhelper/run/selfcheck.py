@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
-from bayhelper.decide.job.fold import fold
+from bayhelper.decide.replay import fold
 from bayhelper.hear.accept import SILENCE
 from bayhelper.hear.capture.denoise import open_suppressor
 from bayhelper.hear.capture.microphone import sound_devices

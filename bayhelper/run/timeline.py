@@ -9,8 +9,8 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any, Literal, TextIO
 
-from bayhelper.terms.effects import Say
 from bayhelper.terms.events import Event, JobOpened, SpeechHeard, Spoken
+from bayhelper.terms.saying import Saying
 from bayhelper.terms.utterance import Hearing
 
 Kind = Literal["heard", "event", "said"]
@@ -79,12 +79,12 @@ class Timeline:
         detail = "  ".join(f"{k}={v}" for k, v in fields.items() if k != "event")
         self._line(at_utc, "event", fields, f"{fields['event']}  {detail}".rstrip())
 
-    def said(self, at_utc: datetime, say: Say, text: str, sound: str, length_s: float) -> None:
+    def said(self, at_utc: datetime, say: Saying, text: str, sound: str, length_s: float) -> None:
         """One sentence of the helper."""
         fields = {
             "topic": say.topic,
             "text": text,
-            "manner": say.kind,
+            "manner": say.manner,
             "urgency": say.urgency.name.lower() if say.urgency else None,
             "sound": sound,
             "length_s": round(length_s, 2),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bayhelper.sheets.reading import read_sheet
-from bayhelper.terms.command import STAGES
+from bayhelper.terms.choices import STAGES
 from bayhelper.terms.errors import SheetError
 from bayhelper.terms.plan import Plan
 

@@ -1,24 +1,56 @@
-"""The words of every sentence: one table joined from replies and warnings."""
+"""From a saying to its words: one table, by the type of the saying."""
 
 from __future__ import annotations
 
 from bayhelper.speak.names import Names
-from bayhelper.speak.replies import REPLIES
-from bayhelper.speak.warnings import WARNINGS
-from bayhelper.speak.why import why
-from bayhelper.terms.effects import Chatter, Say
+from bayhelper.speak.warnings import warning
+from bayhelper.speak.wording import says
+from bayhelper.speak.words import (
+    asking,
+    correction,
+    job,
+    laying,
+    looking,
+    notes,
+    supplies,
+    surfaces,
+    talk,
+    wash,
+    wiping,
+)
+from bayhelper.terms.effects import Chatter
 from bayhelper.terms.errors import SpeechError
+from bayhelper.terms.saying import DueAlert, Saying
 
-SENTENCES = REPLIES | WARNINGS
+SENTENCES = {
+    row.kind: row
+    for row in (
+        *job.SENTENCES,
+        *surfaces.SENTENCES,
+        *wash.SENTENCES,
+        *correction.SENTENCES,
+        *laying.SENTENCES,
+        *wiping.SENTENCES,
+        *looking.SENTENCES,
+        *supplies.SENTENCES,
+        *asking.SENTENCES,
+        *talk.SENTENCES,
+        *notes.SENTENCES,
+        says(DueAlert, warning, why=lambda saying: saying.reason),
+    )
+}
+"""The words of every kind of saying."""
 
 
-def words(say: Say, names: Names, chatter: Chatter = "normal") -> str:
+def words(saying: Saying, names: Names, chatter: Chatter = "normal") -> str:
     """The sentence, in plain words; '' for what has only a tone. Teaching adds the reason.
 
-    Raises SpeechError for a topic that nobody wrote a sentence for.
+    Raises SpeechError for a saying that nobody wrote a sentence for.
     """
-    sentence = SENTENCES.get(say.topic)
-    if sentence is None:
-        raise SpeechError(f"There is no sentence for '{say.topic}'; add one in bayhelper/speak.")
-    reason = why(say) if chatter == "teaching" else ""
-    return f"{sentence(say, names)} {reason}".rstrip()
+    row = SENTENCES.get(type(saying))
+    if row is None:
+        raise SpeechError(
+            f"There are no words for {type(saying).__name__}; add a row in bayhelper/speak/words."
+        )
+    reason = row.why(saying) if chatter == "teaching" else ""
+    return f"{row.words(saying, names)} {reason}".rstrip()

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from bayhelper.speak.durations import counted, duration_words, number_words, spoken_s
 from bayhelper.speak.names import Names
-from bayhelper.terms.effects import Say, Value
+from bayhelper.terms.saying import DueAlert
 
 AGENTS = {
     "pre_rinse_foam": "Foam",
@@ -41,14 +41,6 @@ class Due:
     """Seconds until it is too late."""
 
 
-def _texts(value: Value | None) -> tuple[str, ...]:
-    return tuple(str(item) for item in value) if isinstance(value, tuple) else ()
-
-
-def _seconds(value: Value | None) -> tuple[float, ...]:
-    return tuple(float(item) for item in value) if isinstance(value, tuple) else ()
-
-
 def subject_words(subject: str, names: Names) -> str:
     """Spoken name of a part ('bonnet left half'), an agent, or the pad."""
     if subject in AGENTS:
@@ -59,19 +51,11 @@ def subject_words(subject: str, names: Names) -> str:
     return f"{names.panel(panel)} {half} half" if half else names.panel(panel)
 
 
-def dues(say: Say, names: Names) -> tuple[Due, ...]:
+def _dues(alert: DueAlert, names: Names) -> tuple[Due, ...]:
     """The alerts in a sentence, the most urgent first."""
-    params = say.params
-    rows = zip(
-        _texts(params.get("alerts")),
-        _texts(params.get("subjects")),
-        _seconds(params.get("due_in_s")),
-        _seconds(params.get("left_s")),
-        strict=True,
-    )
     return tuple(
-        Due(alert, subject_words(subject, names), due_in_s, left_s)
-        for alert, subject, due_in_s, left_s in rows
+        Due(one.alert, subject_words(one.subject, names), one.due_in_s, one.left_s)
+        for one in alert.called
     )
 
 
@@ -175,8 +159,8 @@ def _act(due: Due) -> str:
     return ACTS["closing" if early else due.alert]
 
 
-def _seams(say: Say, names: Names, due: Due) -> tuple[str, ...]:
-    bare = _texts(say.params.get("neighbours"))
+def _seams(alert: DueAlert, names: Names, due: Due) -> tuple[str, ...]:
+    bare = alert.neighbours
     count = f"{counted(len(bare), 'seam')} bare" if bare else "seams are bare"
     if len(bare) != 1:
         return _then(due.name, count)
@@ -208,18 +192,12 @@ NOW = {"wipe": "wipe off now", "rinse": "rinse off now"}
 """Acts that are called for at once, when all that is due waits for the same."""
 
 
-def warning(say: Say, names: Names) -> str:
+def warning(alert: DueAlert, names: Names) -> str:
     """One short sentence for one alert or for several, the most urgent first."""
-    all_due = dues(say, names)
-    if not all_due:
-        return ""
+    all_due = _dues(alert, names)
     first = all_due[0]
     if len(all_due) > 1:
         return _shortest(*_together(all_due))
     if first.alert == "bare_seams":
-        return _shortest(*_seams(say, names, first))
+        return _shortest(*_seams(alert, names, first))
     return _shortest(*ALONE[first.alert](first))
-
-
-WARNINGS: dict[str, Callable[[Say, Names], str]] = dict.fromkeys(ALONE, warning)
-"""The sentence of every alert, by topic."""

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from bayhelper.terms.choices import Stage
+
 
 @dataclass(frozen=True)
 class Plan:
@@ -13,8 +15,8 @@ class Plan:
     """Such as 'one_step'."""
     name: str
     """Such as 'one-step polish and coat'."""
-    stages: tuple[str, ...]
-    """Stages in order, from terms.command.STAGES."""
+    stages: tuple[Stage, ...]
+    """Stages in order."""
     layers: int
     """Layers of coating."""
     products: dict[str, str] = field(default_factory=dict)

@@ -38,9 +38,15 @@ class Saying:
         "Guard": "refusal",
     }
     _TONE: ClassVar[Urgency | None] = None
+    always_said: ClassVar[bool] = False
+    """Whether it is said in words where acknowledgements are a tone: numbers are read back, and
+    safety, what was taken back and what ends listening are told at every level."""
 
-    def __init_subclass__(cls, urgency: Urgency | None = None) -> None:
+    def __init_subclass__(
+        cls, *, urgency: Urgency | None = None, always_said: bool = False
+    ) -> None:
         cls._TONE = urgency
+        cls.always_said = always_said
 
     @property
     def topic(self) -> str:
@@ -48,7 +54,7 @@ class Saying:
         return topic_of(type(self))
 
     @property
-    def kind(self) -> Manner:
+    def manner(self) -> Manner:
         """How it is meant, by the last word of its class."""
         return self._MANNERS[re.findall("[A-Z][a-z]*", type(self).__name__)[-1]]
 
@@ -77,6 +83,8 @@ class Called:
     """Seconds until it is too late."""
     urgency: Urgency
     """How soon it wants to be acted on."""
+    for_whom: str
+    """Name of the person it is for; '' for whoever is near."""
 
 
 @dataclass(frozen=True, kw_only=True)

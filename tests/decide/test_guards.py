@@ -7,9 +7,9 @@ from dataclasses import replace
 import pytest
 
 from bayhelper.decide.acts.notes import keep_note_clip
-from bayhelper.decide.acts.talkback import not_understood
+from bayhelper.decide.acts.talk import not_understood
 from bayhelper.decide.decide import decide
-from bayhelper.decide.job.fold import apply
+from bayhelper.decide.replay import apply
 from bayhelper.terms import events as ev
 from bayhelper.terms.command import Command, NearMiss
 from bayhelper.terms.effects import Listen, Say, Tone

@@ -6,7 +6,7 @@ from collections import Counter
 
 import pytest
 
-from bayhelper.decide.allowed import allowed, allowed_panels
+from bayhelper.decide.acts.catalogue import allowed, allowed_panels
 from bayhelper.decide.decide import decide
 from bayhelper.decide.job.state import Job, part_key
 from bayhelper.run.resources import grammar_texts

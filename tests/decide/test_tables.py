@@ -7,7 +7,7 @@ import pytest
 from bayhelper.decide.acts.stages import may_start
 from bayhelper.decide.decide import decide
 from bayhelper.decide.job import fold, tables
-from bayhelper.decide.job.fold import apply
+from bayhelper.decide.replay import apply
 from bayhelper.decide.job.machine import fire_job, fire_panel, job_triggers, panel_triggers
 from bayhelper.decide.job.pads import dirty
 from bayhelper.decide.job.state import Job

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from bayhelper.decide.job.fold import fold
+from bayhelper.decide.replay import fold
 from bayhelper.hear.capture.recording import whole_recording
 from bayhelper.remember.clips import NO_CLIP, Clip, Clips, clips_of
 from bayhelper.remember.history import History

@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from bayhelper.decide.job.fold import fold
+from bayhelper.decide.replay import fold
 from bayhelper.remember.history import History
 from bayhelper.run.air_watch import EVERY, AirWatch
 from bayhelper.run.cli import main

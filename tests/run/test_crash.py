@@ -13,7 +13,7 @@ import pytest
 
 from bayhelper.decide.decide import decide
 from bayhelper.decide.due.alerts import take_up, tick
-from bayhelper.decide.job.fold import apply
+from bayhelper.decide.replay import apply
 from bayhelper.remember.codec import encode_event
 from bayhelper.remember.history import History
 from bayhelper.run.bay.session import open_session

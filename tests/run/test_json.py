@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 
 import pytest
 
-from bayhelper.decide.job.fold import fold
+from bayhelper.decide.replay import fold
 from bayhelper.remember.codec import decode_decision, decode_event, plain_decision
 from bayhelper.remember.history import History
 from bayhelper.remember.journal import Journal

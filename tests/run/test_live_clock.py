@@ -6,7 +6,7 @@ from datetime import UTC, timedelta
 
 import pytest
 
-from bayhelper.decide.job.fold import fold
+from bayhelper.decide.replay import fold
 from bayhelper.hear.typed import typed_utterances
 from bayhelper.remember.history import History
 from bayhelper.run.bay.session import open_job, open_session

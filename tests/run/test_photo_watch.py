@@ -4,7 +4,7 @@ from datetime import timedelta
 
 import pytest
 
-from bayhelper.decide.job.fold import apply
+from bayhelper.decide.replay import apply
 from bayhelper.remember.pictures import Pictures
 from bayhelper.run.photo_watch import EVERY, PhotoWatch
 from bayhelper.terms.errors import RecordError

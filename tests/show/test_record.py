@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from bayhelper.decide.job.fold import fold
+from bayhelper.decide.replay import fold
 from bayhelper.remember.history import History
 from bayhelper.run.cli import main
 from bayhelper.run.resources import grammar_texts

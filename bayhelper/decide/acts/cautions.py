@@ -4,18 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from bayhelper.decide.job.dew import near_dew_point
 from bayhelper.decide.job.setting import spans
 from bayhelper.decide.job.state import Job
-from bayhelper.reckon.air import DEW_MARGIN_C, dew_point_c
 from bayhelper.reckon.cure import Air, outside
-from bayhelper.terms.effects import Say, Value
-from bayhelper.terms.saying import Urgency
+from bayhelper.terms.saying import Saying
+from bayhelper.terms.subjects import surfaces as say
 
 WORSE_C = 1.0
 """A surface that comes nearer to the dew point by so much is told again."""
 
 
-def cautions(before: Job, after: Job, panel: str) -> Iterator[Say]:
+def cautions(before: Job, after: Job, panel: str) -> Iterator[Saying]:
     """What is new since the reading before: water that may settle, the sheet's range that is left.
 
     `panel` is the one that was measured; empty for the air and for the whole car.
@@ -24,21 +24,11 @@ def cautions(before: Job, after: Job, panel: str) -> Iterator[Say]:
     worse = {p: c for p, c in now.items() if p not in was or c <= was[p] - WORSE_C}
     if worse:
         coldest, margin_c = min(worse.items(), key=lambda item: item[1])
-        params: dict[str, Value] = {"panel": coldest, "margin_c": round(margin_c, 1)}
-        yield Say("near_dew_point", params, Urgency.SOFT)
+        yield say.NearDewPointReply(panel=coldest, margin_c=round(margin_c, 1))
     known = _outside(before, panel)
     for what in _outside(after, panel):
         if what not in known:
-            yield Say("outside_sheet", {"what": what, "panel": panel}, Urgency.SOFT)
-
-
-def near_dew_point(job: Job) -> dict[str, float]:
-    """Kelvins above the dew point of every surface that is too near to it."""
-    if job.air_c is None or job.air_rh_percent is None:
-        return {}
-    dew_c = dew_point_c(job.air_c, job.air_rh_percent)
-    margins = {panel: temp_c - dew_c for panel, temp_c in job.panel_c.items()}
-    return {panel: margin_c for panel, margin_c in margins.items() if margin_c < DEW_MARGIN_C}
+            yield say.OutsideSheetReply(what=what, panel=panel)
 
 
 def _outside(job: Job, panel: str) -> tuple[str, ...]:

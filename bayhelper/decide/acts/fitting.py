@@ -6,27 +6,28 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from bayhelper.decide.acts import answers, laying, questions
-from bayhelper.decide.acts.answers import text_slot
+from bayhelper.decide.acts import answers
+from bayhelper.decide.acts.act import Act, Asked
+from bayhelper.decide.acts.asking import ask_next
+from bayhelper.decide.job import laying
 from bayhelper.decide.job.clocks import (
     best_at_utc,
     covered_at_utc,
     earliest_at_utc,
     latest_at_utc,
 )
-from bayhelper.decide.job.fold import apply_events
 from bayhelper.decide.job.recoat import by_recoat
 from bayhelper.decide.job.seams import own_panels
 from bayhelper.decide.job.setting import window_now
 from bayhelper.decide.job.small_parts import included
 from bayhelper.decide.job.state import Job, Part
+from bayhelper.decide.job.targets import to_lay
 from bayhelper.decide.outcome import Outcome
 from bayhelper.reckon.lookahead import MOST_TASKS, STEP_S, Laying, Task, schedule, start_in_s
 from bayhelper.reckon.window import usual_lay_down_s
 from bayhelper.terms.body import Panel
-from bayhelper.terms.command import Command
-from bayhelper.terms.effects import Say
-from bayhelper.terms.events import LayDownStarted
+from bayhelper.terms.slots import PANEL
+from bayhelper.terms.subjects import asking as say
 
 SLACK = 0.1
 """Share of the time between best and latest within which a wipe is planned to begin."""
@@ -74,10 +75,10 @@ def level_s(job: Job, part: Part, who: str) -> float:
     measured = [
         (
             laying.area_m2(job, one.panel, one.half),
-            (one.buffed_at_utc - one.levelled_at_utc).total_seconds(),
+            (one.coat.buffed_at_utc - one.coat.levelled_at_utc).total_seconds(),
         )
         for one in job.parts.values()
-        if one.by == who and one.levelled_at_utc and one.buffed_at_utc and not one.included_in
+        if one.coat.by == who and one.coat.levelled_at_utc and one.coat.buffed_at_utc and not one.coat.included_in
     ]
     m2 = laying.area_m2(job, part.panel, part.half)
     return REACH_S + usual_lay_down_s(m2, LEVEL_S_PER_M2, measured)
@@ -106,8 +107,8 @@ def work_of(job: Job, by: str, at_utc: datetime) -> Work:
             opens_s = closes_s = 0.0
         side = _side(job, part.panel)
         timed.append((latest, Task(part.key, opens_s, closes_s, takes_s, side=side)))
-        if part.state == "laying" and part.by in free_s:
-            free_s[part.by] = max(free_s[part.by], _from_now(at_utc, covered))
+        if part.state == "laying" and part.coat.by in free_s:
+            free_s[part.coat.by] = max(free_s[part.coat.by], _from_now(at_utc, covered))
     timed.sort(key=lambda one: one[0])
     tasks = tuple(task for _, task in timed[:MOST_OPEN])
     return Work(people, tasks, tuple(free_s.values()))
@@ -129,20 +130,21 @@ def in_order(job: Job) -> tuple[Panel, ...]:
     return by_recoat(job, walked)
 
 
-def ask_fits(job: Job, command: Command, at_utc: datetime) -> Outcome:
+def ask_fits(asked: Asked) -> Outcome:
     """Whether a panel may be laid down now; if not, when, and what comes due before.
 
     Where laying it down whole would eat up its window, a half is offered. What takes too long even
     then may still be laid, to be wiped as soon as it can be.
     """
-    by, named = text_slot(command, "by"), text_slot(command, "panel")
+    job, by, at_utc = asked.job, asked.by, asked.at_utc
     work = work_of(job, by, at_utc)
-    panels = [named] if named else [panel.id for panel in in_order(job)[:MOST_CHOICES]]
+    ready = [panel.id for panel in in_order(job)[:MOST_CHOICES]]
+    panels = [asked.panel] if asked.panel else ready
     if not panels:
-        return questions.ask_next(job, command, at_utc)
+        return ask_next(asked)
     alone = schedule(work.tasks, work.free_s, ACROSS_S)
     if alone is None:
-        return answers.answer("level_first", part=work.tasks[0].name)
+        return answers.answer(say.LevelFirstReply(part=work.tasks[0].name))
     starts: list[tuple[float, str]] = []  # seconds from now, and the part
     for panel in panels:
         found = _laying(job, work, panel, by, at_utc)
@@ -151,12 +153,12 @@ def ask_fits(job: Job, command: Command, at_utc: datetime) -> Outcome:
             starts.append((start_s, found.name))
             if start_s < STEP_S:
                 break
+    first = work.tasks[0].name if work.tasks else ""
     if not starts:
-        first = work.tasks[0].name if work.tasks else ""
-        return answers.answer("level_first", part=first)
+        return answers.answer(say.LevelFirstReply(part=first))
     in_s, part = min(starts, key=lambda start: start[0])
     first = next((slot.task.name for slot in alone), "")
-    return answers.answer("fits", part=part, in_s=in_s, first=first)
+    return answers.answer(say.FitsReply(part=part, in_s=in_s, first=first))
 
 
 def clash(before: Job, after: Job, panel: str, by: str, at_utc: datetime) -> str:
@@ -176,24 +178,12 @@ def clash(before: Job, after: Job, panel: str, by: str, at_utc: datetime) -> str
     return others[0].name if others else ""
 
 
-def lay(job: Job, command: Command, at_utc: datetime, insisted: bool) -> Outcome:
-    """First stroke on a panel or half; says when it will come due together with another."""
-    outcome = laying.laying(job, command, at_utc, insisted)
-    if not any(isinstance(event, LayDownStarted) for event in outcome.events):
-        return outcome
-    after = apply_events(job, outcome.events, None)
-    panel, by = text_slot(command, "panel"), text_slot(command, "by")
-    other = clash(job, after, panel, by, at_utc)
-    if not other:
-        return outcome
-    return answers.also(outcome, Say("clash", {"panel": panel, "part": other}))
-
-
-def ask_all_off(job: Job, command: Command, at_utc: datetime) -> Outcome:
+def ask_all_off(asked: Asked) -> Outcome:
     """The order in which to wipe everything now: what is nearest to grabbing first."""
-    parts = [(latest, p) for p in job.open_parts() if (latest := latest_at_utc(p)) is not None]
-    parts.sort(key=lambda one: (one[0], not one[1].included_in, one[1].key))
-    return answers.answer("all_off", parts=tuple(part.key for _, part in parts))
+    open_parts = asked.job.open_parts()
+    parts = [(latest, p) for p in open_parts if (latest := latest_at_utc(p)) is not None]
+    parts.sort(key=lambda one: (one[0], not one[1].coat.included_in, one[1].key))
+    return answers.answer(say.AllOffReply(parts=tuple(part.key for _, part in parts)))
 
 
 def _fits(work: Work, tasks: Sequence[Task]) -> bool:
@@ -235,13 +225,35 @@ def _laying(job: Job, work: Work, panel: str, by: str, at_utc: datetime) -> Layi
 
 def _last_worked(job: Job) -> str:
     """The panel that was levelled last, or else laid last."""
-    own = [part for part in job.parts.values() if not part.included_in]
-    levelled = [(p.levelled_at_utc, p.panel) for p in own if p.levelled_at_utc]
+    own = [part for part in job.parts.values() if not part.coat.included_in]
+    levelled = [(p.coat.levelled_at_utc, p.panel) for p in own if p.coat.levelled_at_utc]
     if levelled:
         return max(levelled)[1]
-    started = [(p.started_at_utc, p.panel) for p in own if p.started_at_utc]
+    started = [(p.coat.started_at_utc, p.panel) for p in own if p.coat.started_at_utc]
     return max(started)[1] if started else ""
 
 
 def _from_now(at_utc: datetime, instant_utc: datetime) -> float:
     return (instant_utc - at_utc) / timedelta(seconds=1)
+
+
+ACTS = (
+    Act(
+        "ask_fits",
+        "Whether one more panel fits.",
+        ask_fits,
+        may=(PANEL,),
+        stages=frozenset({"coating"}),
+        panels=to_lay,
+        keeps_question=True,
+    ),
+    Act(
+        "ask_all_off",
+        "In which order to wipe everything now.",
+        ask_all_off,
+        stages=frozenset({"coating"}),
+        when=lambda job: bool(job.open_parts()),
+        keeps_question=True,
+    ),
+)
+"""What can be asked about one panel more, or fewer."""

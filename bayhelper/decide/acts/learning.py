@@ -7,12 +7,13 @@ from bayhelper.decide.job.state import Job
 from bayhelper.reckon.calibration import Day
 from bayhelper.reckon.cure import rate
 from bayhelper.terms import events as ev
-from bayhelper.terms.effects import Say
+from bayhelper.terms.saying import Saying
+from bayhelper.terms.subjects import wiping as say
 
 
 def learn(
     before: Job, after: Job, made: ev.TrialMade
-) -> tuple[tuple[ev.Event, ...], tuple[Say, ...]]:
+) -> tuple[tuple[ev.Event, ...], tuple[Saying, ...]]:
     """Facts and sentences that follow from a trial; `after` is the job with it.
 
     The part that was tried is not set anew: what its own towel said goes before any figure.
@@ -20,18 +21,17 @@ def learn(
     moved = retimed(after, made.at_utc)
     own = (made.panel, made.half)
     events: list[ev.Event] = [event for event in moved if (event.panel, event.half) != own]
-    sayings: list[Say] = []
+    sayings: list[Saying] = []
     was, now = _day(before, made), _day(after, made)
     if was is None or now is None:
         return tuple(events), ()
     if now.contradictory and not was.contradictory:
-        sayings.append(Say("trials_disagree"))
+        sayings.append(say.TrialsDisagreeReply())
     found = _figure(after, made, now) if now.bracketed and before.day_window is None else None
     if found is not None:
         events.append(found)
         window = found.window
-        figures = {"earliest_s": window.earliest_s, "best_s": window.best_s}
-        sayings.append(Say("day_figure", {**figures}))
+        sayings.append(say.DayFigureReply(earliest_s=window.earliest_s, best_s=window.best_s))
     return tuple(events), tuple(sayings)
 
 

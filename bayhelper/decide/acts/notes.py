@@ -5,46 +5,40 @@ from __future__ import annotations
 from datetime import datetime
 
 from bayhelper.decide.acts import answers
-from bayhelper.decide.acts.answers import text_slot
+from bayhelper.decide.acts.act import Act, Asked
 from bayhelper.decide.job.state import Job
 from bayhelper.decide.outcome import Outcome
 from bayhelper.terms import events as ev
-from bayhelper.terms.command import COMMANDS, Command
-from bayhelper.terms.effects import Listen, ReadNoteBack, Say, Tone
+from bayhelper.terms.effects import ReadNoteBack, Tone
 from bayhelper.terms.errors import DecisionError
+from bayhelper.terms.slots import PANEL
+from bayhelper.terms.subjects import notes as say
 
 
-def take_note(job: Job, command: Command, at_utc: datetime) -> Outcome:
+def take_note(asked: Asked) -> Outcome:
     """Dictation begins: everything said is the note until its end, or the next act."""
-    note = f"n{len(job.notes) + 1}"
-    started = ev.NoteStarted(
-        at_utc=at_utc, note=note, panel=text_slot(command, "panel"), by=text_slot(command, "by")
-    )
-    return Outcome((started,), (Tone("listening"), Listen("note")))
+    note = f"n{len(asked.job.notes) + 1}"
+    started = ev.NoteStarted(at_utc=asked.at_utc, note=note, panel=asked.panel, by=asked.by)
+    return Outcome((started,), (Tone("listening"),))
 
 
-def end_note(job: Job, command: Command, at_utc: datetime) -> Outcome:
+def end_note(asked: Asked) -> Outcome:
     """Dictation ends."""
-    note = job.notes[-1].id
-    ended = ev.NoteEnded(at_utc=at_utc, note=note)
-    return Outcome((ended,), (Say("note_kept", {"note": note}), Listen("normal")))
+    ended = ev.NoteEnded(at_utc=asked.at_utc, note=asked.job.notes[-1].id)
+    return answers.did((ended,), say.NoteKeptReply())
 
 
-def ended_by(job: Job, command: Command, at_utc: datetime) -> tuple[ev.Event, ...]:
-    """The end of a note that was forgotten: the next act ends it, a question does not."""
-    acts = COMMANDS[command.name].undoable or command.name == "close_job"
-    if not (job.dictating and acts):
-        return ()
-    return (ev.NoteEnded(at_utc=at_utc, note=job.notes[-1].id),)
+def ended(job: Job, at_utc: datetime) -> tuple[ev.Event, ...]:
+    """The end of a note that was forgotten, where one is open: the next act ends it."""
+    return (ev.NoteEnded(at_utc=at_utc, note=job.notes[-1].id),) if job.dictating else ()
 
 
-def read_note(job: Job, command: Command, at_utc: datetime) -> Outcome:
+def read_note(asked: Asked) -> Outcome:
     """The last note is played back."""
-    if not job.notes:
-        return answers.answer("no_note")
-    note = job.notes[-1]
-    said = Say("note_reads", {"note": note.id, "text": note.text})
-    return Outcome((), (said, ReadNoteBack(note.id)))
+    if not asked.job.notes:
+        return answers.answer(say.NoNoteReply())
+    note = asked.job.notes[-1]
+    return Outcome((), (say.NoteReadsReply(text=note.text), ReadNoteBack(note.id)))
 
 
 def keep_note_clip(
@@ -61,7 +55,9 @@ def keep_note_clip(
     Raises DecisionError when no note is being dictated.
     """
     if not job.dictating or not job.notes:
-        raise DecisionError("A stretch of dictation came while no note was being taken.")
+        raise DecisionError(
+            "A stretch of dictation came while no note was being taken. Begin a note first."
+        )
     kept = ev.NoteClipKept(
         at_utc=at_utc,
         note=job.notes[-1].id,
@@ -71,3 +67,17 @@ def keep_note_clip(
         clip_sha256=clip_sha256,
     )
     return answers.noted(kept)
+
+
+ACTS = (
+    Act(
+        "take_note",
+        "Begin dictation.",
+        take_note,
+        may=(PANEL,),
+        when=lambda job: not job.dictating,
+    ),
+    Act("end_note", "End dictation.", end_note, when=lambda job: job.dictating),
+    Act("read_note", "Read back the last note.", read_note),
+)
+"""What can be asked for about notes."""

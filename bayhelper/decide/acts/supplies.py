@@ -1,67 +1,90 @@
-"""Applicator, towels and batch: what is in the hand, and what of it is spent."""
+"""Applicator, towels and batch: what is in the hand."""
 
 from __future__ import annotations
 
 from datetime import datetime
+from typing import Literal
 
 from bayhelper.decide.acts import answers
-from bayhelper.decide.acts.answers import text_slot
+from bayhelper.decide.acts.act import Act, Asked
 from bayhelper.decide.job.state import Job
 from bayhelper.decide.outcome import Outcome
 from bayhelper.terms import events as ev
-from bayhelper.terms.command import Command
-from bayhelper.terms.effects import Say
+from bayhelper.terms.saying import Saying
+from bayhelper.terms.slots import BATCH
+from bayhelper.terms.subjects import supplies as say
 
 STOOD_S = 1800.0
 """An applicator that lay about for longer has hardened (common practice, no source)."""
 SHORTEST_BATCH = 2
-"""A batch number of one digit was cut off."""
+"""A batch number of one digit was cut off (chosen, no source)."""
 
 
-def applicator_changed(job: Job, command: Command, at_utc: datetime) -> Outcome:
+def applicator_changed(asked: Asked) -> Outcome:
     """A fresh applicator: it takes more product than a loaded one."""
-    return answers.did((ev.ApplicatorChanged(at_utc=at_utc),), "applicator_changed")
+    changed = ev.ApplicatorChanged(at_utc=asked.at_utc)
+    return answers.did((changed,), say.ApplicatorChangedReply())
 
 
-def towels_changed(job: Job, command: Command, at_utc: datetime) -> Outcome:
-    """Fresh towels."""
-    return answers.did((ev.TowelsChanged(at_utc=at_utc),), "towels_changed")
+def towels_changed(asked: Asked) -> Outcome:
+    """Fresh towels: those used so far count no more."""
+    return answers.did((ev.TowelsChanged(at_utc=asked.at_utc),), say.TowelsChangedReply())
 
 
-def batch(job: Job, command: Command, at_utc: datetime) -> Outcome:
+def batch(asked: Asked) -> Outcome:
     """The batch of the coating, read back digit by digit."""
-    number = text_slot(command, "batch")
+    number = BATCH.of(asked.command)
     if len(number) < SHORTEST_BATCH or not number.isdecimal():
-        return answers.refuse("batch_impossible")
-    return answers.did((ev.BatchRead(at_utc=at_utc, batch=number),), "batch", batch=number)
+        return answers.answer(say.BatchImpossibleRefusal())
+    return answers.did(
+        (ev.BatchRead(at_utc=asked.at_utc, batch=number),), say.BatchReply(batch=number)
+    )
 
 
-def before_laying(job: Job, at_utc: datetime) -> tuple[Say, ...]:
+def before_laying(job: Job, at_utc: datetime) -> tuple[Saying, ...]:
     """What to say about supplies when product is about to go on; mostly nothing.
 
     Once a job, what nobody told: the batch and the temperature of the surfaces. And whether the
     applicator is fresh, or has hardened meanwhile.
     """
-    strokes = [part.covered_at_utc or part.started_at_utc for part in job.parts.values()]
+    strokes = [part.coat.covered_at_utc or part.coat.started_at_utc for part in job.parts.values()]
     last_utc = max((stroke for stroke in strokes if stroke is not None), default=None)
     if last_utc is None:
-        missing = (*(() if job.batch else ("batch",)), *(() if job.panel_c else ("surface",)))
-        return (Say("before_first", {"missing": missing}),)
+        missing: list[Literal["batch", "surface"]] = []
+        if not job.batch:
+            missing.append("batch")
+        if not job.panel_c:
+            missing.append("surface")
+        return (say.BeforeFirstReply(missing=tuple(missing)),)
     changed_utc = job.applicator_changed_at_utc
     if changed_utc is not None and changed_utc >= last_utc:
-        return (Say("applicator_fresh"),)
+        return (say.ApplicatorFreshReply(),)
     stood_s = (at_utc - last_utc).total_seconds()
-    return (Say("applicator_stood", {"stood_s": stood_s}),) if stood_s > STOOD_S else ()
+    return (say.ApplicatorStoodReply(stood_s=stood_s),) if stood_s > STOOD_S else ()
 
 
-def towels_spent_at_utc(job: Job) -> datetime | None:
-    """When so many panels had been levelled with the same towels as the sheet allows."""
-    coating = job.product("coating")
-    most = coating.panels_per_towel if coating else None
-    since_utc = job.towels_changed_at_utc or job.opened_at_utc
-    used = sorted(
-        part.levelled_at_utc
-        for part in job.parts.values()
-        if part.levelled_at_utc and part.levelled_at_utc > since_utc and not part.included_in
-    )
-    return used[most - 1] if most and len(used) >= most else None
+ACTS = (
+    Act(
+        "batch",
+        "Batch number of the coating.",
+        batch,
+        needs=(BATCH,),
+        stages=frozenset({"panel_wipe", "coating"}),
+        taken_back="Batch number",
+    ),
+    Act(
+        "applicator_changed",
+        "A fresh applicator.",
+        applicator_changed,
+        stages=frozenset({"coating"}),
+        taken_back="Applicator",
+    ),
+    Act(
+        "towels_changed",
+        "Fresh towels.",
+        towels_changed,
+        stages=frozenset({"coating"}),
+        taken_back="Towels",
+    ),
+)
+"""What can be asked for about supplies."""

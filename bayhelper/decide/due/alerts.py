@@ -11,24 +11,24 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from datetime import datetime, timedelta
 
-from bayhelper.decide.due.deadlines import LATER, Deadline, deadlines, stale_at_utc
-from bayhelper.decide.due.repeats import interval_s
+from bayhelper.decide.due.deadlines import KINDS, deadlines
+from bayhelper.decide.due.kind import Deadline
+from bayhelper.decide.due.preparing import stale_at_utc
 from bayhelper.decide.job.state import AlertMemory, Job
 from bayhelper.decide.outcome import Outcome
-from bayhelper.terms.effects import Effect, Say, Tone
+from bayhelper.terms.effects import Effect, Tone
 from bayhelper.terms.events import AlertRaised, Event, PrepWentStale
-from bayhelper.terms.saying import Urgency
+from bayhelper.terms.saying import Called, DueAlert, Urgency
 
 GROUP_S = 20.0
-"""Alerts due within this time of the first are one sentence."""
+"""Alerts due within this time of the first are one sentence, seconds (chosen, no source)."""
 
-TONE_ONLY = frozenset({"trial_ready"})
-"""Kinds that sound a tone and say nothing."""
 TONE: dict[Urgency, Tone] = {
     Urgency.SOFT: Tone("soft"),
     Urgency.DUE: Tone("due"),
     Urgency.URGENT: Tone("urgent"),
 }
+"""The tone of what has no words."""
 
 Key = tuple[str, str]
 Memory = Mapping[Key, AlertMemory]
@@ -55,7 +55,7 @@ def take_up(job: Job, now_utc: datetime) -> Outcome:
     for deadline in due:
         known = _remembered(deadline, job.alerts)
         if known is not None and (
-            interval_s(deadline.alert, known.repeat, known.answered) is not None
+            KINDS[deadline.alert].wait_s(known.repeat, known.answered) is not None
         ):
             before.append(deadline)
     standing = _standing(due, (*before, *raised), now_utc, job.alerts)
@@ -130,7 +130,7 @@ def _instant(deadline: Deadline, memory: Memory, floor_utc: datetime) -> datetim
         return max(deadline.due_at_utc, floor_utc)
     if deadline.small and deadline.alert == "wipe_now":
         return None
-    wait_s = interval_s(deadline.alert, known.repeat, known.answered)
+    wait_s = KINDS[deadline.alert].wait_s(known.repeat, known.answered)
     if wait_s is None:
         return None
     return max(known.raised_at_utc + timedelta(seconds=wait_s), floor_utc)
@@ -140,7 +140,7 @@ def _replaced(
     deadline: Deadline, by_key: Mapping[Key, Deadline], memory: Memory, at_utc: datetime
 ) -> bool:
     """Whether a later alert about the same subject has taken its place by then."""
-    for alert in LATER.get(deadline.alert, ()):
+    for alert in KINDS[deadline.alert].followed_by:
         later = by_key.get((alert, deadline.subject))
         if later is not None and (
             later.due_at_utc <= at_utc or _remembered(later, memory) is not None
@@ -195,14 +195,14 @@ def _group(pending: list[tuple[datetime, Deadline]], memory: Memory) -> list[Dea
     """
     at_utc = pending[0][0]
     first = [d for due_utc, d in pending if due_utc == at_utc]
-    spoken = {d.alert for d in first if d.alert not in TONE_ONLY}
+    spoken = {d.alert for d in first if not KINDS[d.alert].tone_only}
     if not spoken:
         return first
     subjects = {d.subject for d in first if d.alert == "wipe_now"}
     group: list[Deadline] = []
     taken: set[tuple[str, str]] = set()
     for due_utc, deadline in pending:
-        if deadline.alert in TONE_ONLY:
+        if KINDS[deadline.alert].tone_only:
             continue
         soon = due_utc <= at_utc + timedelta(seconds=GROUP_S)
         from_utc = deadline.joins_from_utc
@@ -217,7 +217,7 @@ def _group(pending: list[tuple[datetime, Deadline]], memory: Memory) -> list[Dea
 
 def _line(alert: str) -> str:
     """The last of the alerts that take each other's place: one name for all of them."""
-    return LATER[alert][-1] if alert in LATER else alert
+    return (alert, *KINDS[alert].followed_by)[-1]
 
 
 def _standing(
@@ -232,14 +232,14 @@ def _standing(
     standing = [
         d
         for d in kept.values()
-        if not any((later, d.subject) in passed for later in LATER.get(d.alert, ()))
+        if not any((later, d.subject) in passed for later in KINDS[d.alert].followed_by)
     ]
     return tuple(
         sorted(
             standing,
             key=lambda d: (
                 -d.urgency,
-                d.alert in LATER,
+                bool(KINDS[d.alert].followed_by),
                 d.urgency == Urgency.SOFT and _remembered(d, memory) is not None,
                 d.limit_at_utc,
                 not d.small,
@@ -251,7 +251,7 @@ def _standing(
 
 
 def _effects(job: Job, standing: tuple[Deadline, ...], now_utc: datetime) -> Iterator[Effect]:
-    spoken = [d for d in standing if d.alert not in TONE_ONLY]
+    spoken = [d for d in standing if not KINDS[d.alert].tone_only]
     if job.dictating:
         spoken = [d for d in spoken if d.urgency == Urgency.URGENT]
     if spoken:
@@ -260,18 +260,20 @@ def _effects(job: Job, standing: tuple[Deadline, ...], now_utc: datetime) -> Ite
         yield TONE[max(d.urgency for d in standing)]
 
 
-def _sentence(job: Job, spoken: list[Deadline], now_utc: datetime) -> Say:
+def _sentence(job: Job, spoken: list[Deadline], now_utc: datetime) -> DueAlert:
     first = spoken[0]
-    return Say(
-        topic=first.alert,
-        params={
-            "alerts": tuple(d.alert for d in spoken),
-            "subjects": tuple(d.subject for d in spoken),
-            "due_in_s": tuple((d.due_at_utc - now_utc).total_seconds() for d in spoken),
-            "left_s": tuple((d.limit_at_utc - now_utc).total_seconds() for d in spoken),
-            "neighbours": first.neighbours,
-            "sections": job.pad.sections,
-        },
-        urgency=first.urgency,
-        kind="alert",
+    return DueAlert(
+        called=tuple(
+            Called(
+                alert=deadline.alert,
+                subject=deadline.subject,
+                due_in_s=(deadline.due_at_utc - now_utc).total_seconds(),
+                left_s=(deadline.limit_at_utc - now_utc).total_seconds(),
+                urgency=deadline.urgency,
+                for_whom=KINDS[deadline.alert].for_whom(job, deadline.subject),
+            )
+            for deadline in spoken
+        ),
+        neighbours=first.neighbours,
+        reason=KINDS[first.alert].reason if len(spoken) == 1 else "",
     )

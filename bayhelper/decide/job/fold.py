@@ -1,116 +1,49 @@
-"""From decisions to the job: the only way in which a job changes."""
+"""How each fact changes the job: the only way in which a job changes."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import replace
-from typing import Any, cast
+from typing import Any, TypeVar
 
-from bayhelper.decide.job.fold_talk import TALK_CHANGES, Change
+from bayhelper.decide.job.fold_talk import TALK_CHANGES, on
 from bayhelper.decide.job.machine import fire_job, fire_panel
-from bayhelper.decide.job.state import Defect, Job, Pad, Part, Reading, Timed, Trial, part_key
+from bayhelper.decide.job.state import Coat, Defect, Job, Pad, Part, Reading, Timed, Trial, part_key
 from bayhelper.terms import events as ev
-from bayhelper.terms.command import COMMANDS
 from bayhelper.terms.errors import DecisionError
 
-TALK = (
-    ev.SpeechHeard,
-    ev.Spoken,
-    ev.QuestionAsked,
-    ev.QuestionSettled,
-    ev.AlertRaised,
-    ev.AlertAnswered,
-    ev.Misheard,
-    ev.NoteStarted,
-    ev.NoteClipKept,
-    ev.NoteTranscribed,
-    ev.NoteEnded,
-    ev.PhotoKept,
-)
-"""Facts about talking, notes and pictures: a decision that holds nothing else cannot be undone."""
+Key = TypeVar("Key", bound=str)
 
 
-KEEPS_QUESTION = frozenset(
-    "say_again ask_elapsed ask_remaining ask_bare ask_unwiped ask_next ask_where ask_open ask_fits "
-    "ask_all_off hush answered quieter louder".split()
-)
-"""Commands after which a question of the helper still waits for its answer."""
-
-
-def fold(decisions: Iterable[ev.Decision]) -> Job:
-    """The job that these decisions made.
-
-    Raises DecisionError when they do not begin with the opening of a job or do not fit it.
-    """
-    return _refold(tuple(decisions))
-
-
-def apply(job: Job | None, decision: ev.Decision) -> Job:
-    """The job after one more decision; an undo makes it as if the undone one had not been."""
-    before = job.decisions if job else ()
-    if any(isinstance(event, ev.Undone) for event in decision.events):
-        return _refold((*before, decision))
-    return _keep(apply_events(job, decision.events, decision), decision)
-
-
-def undoable(job: Job) -> ev.Decision | None:
-    """The decision that 'undo' would take back, or None."""
-    for decision in reversed(job.decisions):
-        if (
-            decision.cause == "command"
-            and decision.number not in job.undone
-            and decision.command in COMMANDS
-            and COMMANDS[decision.command].undoable
-            and any(not isinstance(event, TALK) for event in decision.events)
-        ):
-            return decision
-    return None
-
-
-def _refold(decisions: tuple[ev.Decision, ...]) -> Job:
-    undone = {
-        event.decision
-        for decision in decisions
-        for event in decision.events
-        if isinstance(event, ev.Undone)
-    }
-    job: Job | None = None
-    for decision in decisions:
-        events = decision.events
-        if decision.number in undone:
-            events = tuple(event for event in events if isinstance(event, TALK))
-        job = _keep(apply_events(job, events, decision), decision)
-    if job is None:
-        raise DecisionError("A job has at least the decision that opened it, but there is none.")
-    return replace(job, undone=frozenset(undone))
-
-
-def _keep(job: Job, decision: ev.Decision) -> Job:
-    return replace(job, decisions=(*job.decisions, decision))
-
-
-def apply_events(job: Job | None, events: Iterable[ev.Event], where: ev.Decision | None) -> Job:
+def apply_events(job: Job, events: Iterable[ev.Event]) -> Job:
     """The job after these facts, without keeping a decision.
 
-    Raises DecisionError for a fact that does not fit.
+    Raises DecisionError for a fact that does not fit, or that has no change of its own.
     """
-    if where is not None and where.cause == "command" and job is not None:
-        kept = job.question if where.command in KEEPS_QUESTION else None
-        job = replace(job, question=kept, misses=0)
     for event in events:
-        if isinstance(event, ev.JobOpened):
-            job = _opened(event)
-            continue
-        if job is None:
-            raise DecisionError(
-                f"The record begins with {type(event).__name__}, but must begin with JobOpened."
-            )
         change = CHANGES.get(type(event))
-        if change is not None:
-            job = change(job, event)
-    if job is None:
-        raise DecisionError("The record holds no JobOpened.")
+        if change is None:
+            raise DecisionError(
+                f"{type(event).__name__} has no change in decide.job.fold, so the job cannot tell "
+                "what it means. Add one, even if it leaves the job as it is."
+            )
+        job = change(job, event)
     return job
+
+
+def opened(events: tuple[ev.Event, ...]) -> tuple[Job, tuple[ev.Event, ...]]:
+    """The job that the first of these facts opens, and the facts after it.
+
+    Raises DecisionError when that is no opening.
+    """
+    if not events:
+        raise DecisionError("The record holds no JobOpened.")
+    first = events[0]
+    if not isinstance(first, ev.JobOpened):
+        raise DecisionError(
+            f"The record begins with {type(first).__name__}, but must begin with JobOpened."
+        )
+    return _opened(first), events[1:]
 
 
 def _opened(event: ev.JobOpened) -> Job:
@@ -132,11 +65,21 @@ def _with_part(job: Job, part: Part) -> Job:
     return replace(job, parts=job.parts | {part.key: part})
 
 
+def _with_coat(job: Job, panel: str, half: str, coat: Coat) -> Job:
+    return _with_part(job, replace(job.part(panel, half), coat=coat))
+
+
 def _moved(job: Job, panel: str, half: str, trigger: str, **changes: Any) -> Job:
     """Fire the panel's machine and keep what else changed with it."""
     part = job.part(panel, half)
     state = fire_panel(part.state, trigger)
     return _with_part(job, replace(part, state=state, **changes))
+
+
+def _coated(job: Job, panel: str, half: str, trigger: str, **changes: Any) -> Job:
+    """The same, where what changed belongs to the coat in hand."""
+    coat = replace(job.part(panel, half).coat, **changes)
+    return _moved(job, panel, half, trigger, coat=coat)
 
 
 def _moved_all(job: Job, panel: str, trigger: str, **changes: Any) -> Job:
@@ -178,28 +121,15 @@ def _laying(job: Job, e: ev.LayDownStarted) -> Job:
     """Laid in one, the panel is whole again; laid in half, the other half begins its own life."""
     if not e.half:
         job = _whole(job, e.panel)
-    job = _moved(
-        job,
-        e.panel,
-        e.half,
-        "lay",
-        layer=e.layer,
+    coat = Coat(
         started_at_utc=e.at_utc,
         started_assumed=e.assumed,
         usual_s=e.usual_s,
-        covered_at_utc=None,
-        covered_assumed=False,
         window=e.window,
-        extra_s=0.0,
-        trials=(),
-        ready_at_utc=None,
-        grabbed_at_utc=None,
-        levelled_at_utc=None,
-        buffed_at_utc=None,
-        checked_at_utc=None,
         by=e.by,
         included_in=e.included_in,
     )
+    job = _moved(job, e.panel, e.half, "lay", layer=e.layer, coat=coat)
     if not e.half:
         return job
     rest = {k: p for k, p in job.parts.items() if k != e.panel}
@@ -215,31 +145,32 @@ def _halves(job: Job, panel: str) -> tuple[str, ...]:
 
 def _covered(job: Job, e: ev.Covered) -> Job:
     part = job.part(e.panel, e.half)
-    job = _moved(job, e.panel, e.half, "cover", covered_at_utc=e.at_utc, covered_assumed=e.assumed)
+    job = _coated(
+        job, e.panel, e.half, "cover", covered_at_utc=e.at_utc, covered_assumed=e.assumed
+    )
     panel = job.body.panel(e.panel)
-    if part.started_at_utc and panel and not e.assumed and not part.started_assumed:
+    if part.coat.started_at_utc and panel and not e.assumed and not part.coat.started_assumed:
         area_m2 = panel.area_m2 / (2 if e.half else 1)
-        took_s = (e.at_utc - part.started_at_utc).total_seconds()
-        job = replace(job, lay_downs=(*job.lay_downs, (part.by, area_m2, took_s)))
+        took_s = (e.at_utc - part.coat.started_at_utc).total_seconds()
+        job = replace(job, lay_downs=(*job.lay_downs, (part.coat.by, area_m2, took_s)))
     return job
 
 
 def _trial(job: Job, e: ev.TrialMade) -> Job:
     """A clean trial holds until a wet one; a panel that grabbed once stays so."""
-    part = job.part(e.panel, e.half)
-    part = replace(part, trials=(*part.trials, (e.covered_for_s, e.result)))
-    if e.result == "clean":
-        part = replace(part, ready_at_utc=part.ready_at_utc or e.at_utc)
-    elif e.result == "wet":
-        part = replace(part, ready_at_utc=None)
-    else:
-        part = replace(part, grabbed_at_utc=part.grabbed_at_utc or e.at_utc)
-    job = _with_part(job, part)
-    if e.result not in ("wet", "clean", "grabbing"):
-        return job
+    coat = job.part(e.panel, e.half).coat
+    coat = replace(coat, trials=(*coat.trials, (e.covered_for_s, e.result)))
+    match e.result:
+        case "clean":
+            coat = replace(coat, ready_at_utc=coat.ready_at_utc or e.at_utc)
+        case "wet":
+            coat = replace(coat, ready_at_utc=None)
+        case "grabbing":
+            coat = replace(coat, grabbed_at_utc=coat.grabbed_at_utc or e.at_utc)
+    job = _with_coat(job, e.panel, e.half, coat)
     kept = Trial(
         at_utc=e.at_utc,
-        result=cast(Any, e.result),
+        result=e.result,
         cure_s=e.covered_for_s if e.cure_s is None else e.cure_s,
         from_first_s=e.covered_for_s if e.from_first_s is None else e.from_first_s,
         rate=e.rate,
@@ -248,14 +179,22 @@ def _trial(job: Job, e: ev.TrialMade) -> Job:
 
 
 def _retimed(job: Job, e: ev.WindowRetimed) -> Job:
-    return _with_part(job, replace(job.part(e.panel, e.half), window=e.window))
+    coat = replace(job.part(e.panel, e.half).coat, window=e.window)
+    return _with_coat(job, e.panel, e.half, coat)
 
 
 def _extended(job: Job, e: ev.TimeExtended) -> Job:
     """More time goes before what a trial said earlier."""
-    part = job.part(e.panel, e.half)
-    extra_s = part.extra_s + e.extra_s
-    return _with_part(job, replace(part, extra_s=extra_s, ready_at_utc=None, grabbed_at_utc=None))
+    coat = job.part(e.panel, e.half).coat
+    extra_s = coat.extra_s + e.extra_s
+    coat = replace(coat, extra_s=extra_s, ready_at_utc=None, grabbed_at_utc=None)
+    return _with_coat(job, e.panel, e.half, coat)
+
+
+def _checked(job: Job, e: ev.Checked) -> Job:
+    for part in job.parts_of(e.panel):
+        job = _coated(job, e.panel, part.half, "check", checked_at_utc=e.at_utc)
+    return job
 
 
 def _defect_fixed(job: Job, e: ev.DefectFixed) -> Job:
@@ -297,7 +236,7 @@ def _pad_changed(job: Job, e: ev.PadChanged) -> Job:
     return replace(job, pad=replace(kept, changes=kept.changes + 1))
 
 
-def _without(mapping: dict[str, Any], key: str) -> dict[str, Any]:
+def _without(mapping: dict[Key, Timed], key: Key) -> dict[Key, Timed]:
     return {k: v for k, v in mapping.items() if k != key}
 
 
@@ -346,48 +285,51 @@ def _defect(job: Job, e: ev.DefectFound) -> Job:
     return replace(job, defects=(*job.defects, found))
 
 
-CHANGES: dict[type[ev.Event], Change] = {
-    ev.JobPaused: lambda j, e: replace(j, paused=True),
-    ev.JobResumed: lambda j, e: replace(j, paused=False),
-    ev.JobClosed: _closed,
-    ev.ClockSet: lambda j, e: replace(j, wall_ahead_s=j.wall_ahead_s + e.step_s),
-    ev.PhotoKept: lambda j, e: replace(j, photos=(*j.photos, e)),
-    ev.StageStarted: _stage_started,
-    ev.StageFinished: lambda j, e: replace(j, stages_done=(*j.stages_done, e.stage)),
-    ev.AirTempRead: _air_temp,
-    ev.HumidityRead: _humidity,
-    ev.PanelTempRead: lambda j, e: _reading(j, e, panel_c=j.panel_c | {e.panel: e.temp_c}),
-    ev.WindowRetimed: _retimed,
-    ev.DayFigureFound: lambda j, e: replace(j, day_window=e.window),
-    ev.FilmRead: _film,
-    ev.PanelFlagged: lambda j, e: replace(j, flags=j.flags | {e.panel: e.flag}),
-    ev.DwellStarted: _dwell,
-    ev.DwellEnded: lambda j, e: replace(j, dwells=_without(j.dwells, e.agent)),
-    ev.PanelStarted: _machining,
-    ev.PanelFinished: _machined,
-    ev.PolishPutOn: lambda j, e: replace(j, pad=replace(j.pad, loaded=True)),
-    ev.SectionDone: _section,
-    ev.PadCleaned: _pad_cleaned,
-    ev.PadChanged: _pad_changed,
-    ev.ResidueLeft: _residue,
-    ev.ResidueWiped: lambda j, e: replace(j, residues=_without(j.residues, e.panel)),
-    ev.PanelPrepped: _prepped,
-    ev.PrepWentStale: lambda j, e: _no_longer_fresh(j, e.panel, "go_stale"),
-    ev.PanelTouched: lambda j, e: _no_longer_fresh(j, e.panel, "touch"),
-    ev.LayDownStarted: _laying,
-    ev.Covered: _covered,
-    ev.SeamLapped: lambda j, e: replace(j, laps=j.laps | {(e.seam, e.act, e.layer)}),
-    ev.TrialMade: _trial,
-    ev.Levelled: lambda j, e: _moved(j, e.panel, e.half, "level", levelled_at_utc=e.at_utc),
-    ev.Buffed: lambda j, e: _moved(j, e.panel, e.half, "buff", buffed_at_utc=e.at_utc),
-    ev.Checked: lambda j, e: _moved_all(j, e.panel, "check", checked_at_utc=e.at_utc),
-    ev.DefectFound: _defect,
-    ev.DefectFixed: _defect_fixed,
-    ev.SentBack: _sent_back,
-    ev.TimeExtended: _extended,
-    ev.BatchRead: lambda j, e: replace(j, batch=e.batch),
-    ev.ApplicatorChanged: lambda j, e: replace(j, applicator_changed_at_utc=e.at_utc),
-    ev.TowelsChanged: lambda j, e: replace(j, towels_changed_at_utc=e.at_utc),
-    ev.LayerStarted: lambda j, e: replace(j, layer=e.layer),
-    **TALK_CHANGES,
-}
+CHANGES = dict(
+    (
+        on(ev.JobPaused, lambda j, e: replace(j, paused=True)),
+        on(ev.JobResumed, lambda j, e: replace(j, paused=False)),
+        on(ev.JobClosed, _closed),
+        on(ev.ClockSet, lambda j, e: replace(j, wall_ahead_s=j.wall_ahead_s + e.step_s)),
+        on(ev.PhotoKept, lambda j, e: replace(j, photos=(*j.photos, e))),
+        on(ev.StageStarted, _stage_started),
+        on(ev.StageFinished, lambda j, e: replace(j, stages_done=(*j.stages_done, e.stage))),
+        on(ev.AirTempRead, _air_temp),
+        on(ev.HumidityRead, _humidity),
+        on(ev.PanelTempRead, lambda j, e: _reading(j, e, panel_c=j.panel_c | {e.panel: e.temp_c})),
+        on(ev.WindowRetimed, _retimed),
+        on(ev.DayFigureFound, lambda j, e: replace(j, day_window=e.window)),
+        on(ev.FilmRead, _film),
+        on(ev.PanelFlagged, lambda j, e: replace(j, flags=j.flags | {e.panel: e.flag})),
+        on(ev.DwellStarted, _dwell),
+        on(ev.DwellEnded, lambda j, e: replace(j, dwells=_without(j.dwells, e.agent))),
+        on(ev.PanelStarted, _machining),
+        on(ev.PanelFinished, _machined),
+        on(ev.PolishPutOn, lambda j, e: replace(j, pad=replace(j.pad, loaded=True))),
+        on(ev.SectionDone, _section),
+        on(ev.PadCleaned, _pad_cleaned),
+        on(ev.PadChanged, _pad_changed),
+        on(ev.ResidueLeft, _residue),
+        on(ev.ResidueWiped, lambda j, e: replace(j, residues=_without(j.residues, e.panel))),
+        on(ev.PanelPrepped, _prepped),
+        on(ev.PrepWentStale, lambda j, e: _no_longer_fresh(j, e.panel, "go_stale")),
+        on(ev.PanelTouched, lambda j, e: _no_longer_fresh(j, e.panel, "touch")),
+        on(ev.LayDownStarted, _laying),
+        on(ev.Covered, _covered),
+        on(ev.SeamLapped, lambda j, e: replace(j, laps=j.laps | {(e.seam, e.act, e.layer)})),
+        on(ev.TrialMade, _trial),
+        on(ev.Levelled, lambda j, e: _coated(j, e.panel, e.half, "level", levelled_at_utc=e.at_utc)),
+        on(ev.Buffed, lambda j, e: _coated(j, e.panel, e.half, "buff", buffed_at_utc=e.at_utc)),
+        on(ev.Checked, _checked),
+        on(ev.DefectFound, _defect),
+        on(ev.DefectFixed, _defect_fixed),
+        on(ev.SentBack, _sent_back),
+        on(ev.TimeExtended, _extended),
+        on(ev.BatchRead, lambda j, e: replace(j, batch=e.batch)),
+        on(ev.ApplicatorChanged, lambda j, e: replace(j, applicator_changed_at_utc=e.at_utc)),
+        on(ev.TowelsChanged, lambda j, e: replace(j, towels_changed_at_utc=e.at_utc)),
+        on(ev.LayerStarted, lambda j, e: replace(j, layer=e.layer)),
+        *TALK_CHANGES,
+    )
+)
+"""The change that each kind of fact makes."""

@@ -4,13 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from typing import Any
+from typing import Any, TypeVar
 
 from bayhelper.decide.job.state import AlertMemory, Job, Note, Question
 from bayhelper.terms import events as ev
 
-Change = Callable[[Job, Any], Job]
-"""Gives the job after one fact."""
+Kind = TypeVar("Kind", bound=ev.Event)
+Row = tuple[type[ev.Event], Callable[[Job, Any], Job]]
+"""A kind of fact, and what gives the job after one of it."""
+
+
+def on(kind: type[Kind], change: Callable[[Job, Kind], Job]) -> Row:
+    """One row of the fold; the change must take that kind of fact."""
+    return kind, change
+
+
+def _unchanged(job: Job, e: ev.Event) -> Job:
+    """What the whole history is read for, and not the job as it stands (see decide.replay)."""
+    return job
 
 
 def _note_clip(job: Job, e: ev.NoteClipKept) -> Job:
@@ -62,17 +73,19 @@ def _note_started(job: Job, e: ev.NoteStarted) -> Job:
     return replace(job, notes=(*job.notes, note), dictating=True)
 
 
-TALK_CHANGES: dict[type[ev.Event], Change] = {
-    ev.SpeechHeard: _heard,
-    ev.Spoken: lambda j, e: replace(j, last_spoken=e.text),
-    ev.QuestionAsked: _asked,
-    ev.QuestionSettled: lambda j, e: replace(j, question=None),
-    ev.AlertRaised: _raised,
-    ev.AlertAnswered: _answered,
-    ev.NoteStarted: _note_started,
-    ev.NoteClipKept: _note_clip,
-    ev.NoteTranscribed: _note_transcribed,
-    ev.NoteEnded: lambda j, e: replace(j, dictating=False),
-    ev.ListeningSet: lambda j, e: replace(j, asleep=e.mode == "asleep"),
-}
+TALK_CHANGES: tuple[Row, ...] = (
+    on(ev.Misheard, _unchanged),
+    on(ev.Undone, _unchanged),
+    on(ev.SpeechHeard, _heard),
+    on(ev.Spoken, lambda j, e: replace(j, last_spoken=e.text)),
+    on(ev.QuestionAsked, _asked),
+    on(ev.QuestionSettled, lambda j, e: replace(j, question=None)),
+    on(ev.AlertRaised, _raised),
+    on(ev.AlertAnswered, _answered),
+    on(ev.NoteStarted, _note_started),
+    on(ev.NoteClipKept, _note_clip),
+    on(ev.NoteTranscribed, _note_transcribed),
+    on(ev.NoteEnded, lambda j, e: replace(j, dictating=False)),
+    on(ev.ListeningSet, lambda j, e: replace(j, asleep=e.mode == "asleep")),
+)
 """The change that each fact about talking makes."""

@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import datetime, timedelta
+from typing import Literal
 
 from bayhelper.decide.job.state import Job
 from bayhelper.terms import events as ev
+from bayhelper.terms.choices import Stage
 
 NEAR = timedelta(minutes=15)
 """After so long without a word about a panel, a picture is of the car."""
@@ -24,9 +26,9 @@ def is_kept(job: Job, sha256: str) -> bool:
     return any(photo.sha256 == sha256 for photo in job.photos)
 
 
-def _stage(job: Job, taken_at_utc: datetime) -> str:
+def _stage(job: Job, taken_at_utc: datetime) -> Stage | Literal[""]:
     """The stage then running; '' for a picture from before the job."""
-    stage = ""
+    stage: Stage | Literal[""] = ""
     for event in _done(job):
         if isinstance(event, ev.StageStarted) and event.at_utc <= taken_at_utc:
             stage = event.stage

@@ -48,14 +48,14 @@ def recoat_times(job: Job, part: Part) -> RecoatTimes | None:
     recoat = coating.recoat if coating else None
     if (
         recoat is None
-        or part.buffed_at_utc is None
+        or part.coat.buffed_at_utc is None
         or part.state not in ("buffed", "done")
         or not 0 < part.layer < job.plan.layers
     ):
         return None
     margin_s = min(CLOSING_S, CLOSING_SHARE * (recoat.max_s - recoat.min_s))
     return RecoatTimes(
-        open_at_utc=part.buffed_at_utc + timedelta(seconds=recoat.min_s),
-        closing_at_utc=part.buffed_at_utc + timedelta(seconds=recoat.max_s - margin_s),
-        missed_at_utc=part.buffed_at_utc + timedelta(seconds=recoat.max_s),
+        open_at_utc=part.coat.buffed_at_utc + timedelta(seconds=recoat.min_s),
+        closing_at_utc=part.coat.buffed_at_utc + timedelta(seconds=recoat.max_s - margin_s),
+        missed_at_utc=part.coat.buffed_at_utc + timedelta(seconds=recoat.max_s),
     )

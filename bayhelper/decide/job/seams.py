@@ -7,12 +7,9 @@ unwiped when product went over it and no wipe did.
 
 from __future__ import annotations
 
-from typing import Literal
-
 from bayhelper.decide.job.state import Job
 from bayhelper.terms.body import Panel, Seam
-
-Act = Literal["laying", "wiping"]
+from bayhelper.terms.choices import LapAct
 
 WITH_PRODUCT = frozenset({"laying", "covered", "levelled", "buffed", "done"})
 """States of a part on which the product of its layer lies, wiped off or not."""
@@ -36,7 +33,7 @@ def host(job: Job, panel_id: str) -> str:
     panel = job.body.panel(panel_id)
     if panel is None or not panel.covered_with:
         return panel_id
-    own = any(part.layer > 0 and not part.included_in for part in job.parts_of(panel_id))
+    own = any(part.layer > 0 and not part.coat.included_in for part in job.parts_of(panel_id))
     return panel_id if own else panel.covered_with
 
 
@@ -60,7 +57,7 @@ def round_of(job: Job, panel_id: str) -> tuple[Seam, ...]:
     return tuple(seam for seam in job.body.seams_of(panel_id) if _counts(job, seam))
 
 
-def lapped(job: Job, seam: Seam, act: Act = "laying") -> bool:
+def lapped(job: Job, seam: Seam, act: LapAct = "laying") -> bool:
     """Whether the seam was lapped in this layer, from either side, on the way on or off."""
     return (seam.id, act, job.layer) in job.laps
 
@@ -74,13 +71,6 @@ def bare_seams(job: Job, panel_id: str = "") -> tuple[Seam, ...]:
         seam
         for seam in _seams(job, panel_id)
         if not lapped(job, seam) and (laid(job, seam.a) or laid(job, seam.b))
-    )
-
-
-def open_seams(job: Job, panel_id: str = "") -> tuple[Seam, ...]:
-    """Those bare seams whose neighbour is still to come, and may yet lap them."""
-    return tuple(
-        seam for seam in bare_seams(job, panel_id) if not (laid(job, seam.a) and laid(job, seam.b))
     )
 
 

@@ -10,7 +10,7 @@ from datetime import datetime, timedelta
 from math import log
 
 from bayhelper.decide.job.clocks import covered_at_utc
-from bayhelper.decide.job.state import Job, Part
+from bayhelper.decide.job.state import Coat, Job, Part
 from bayhelper.reckon.calibration import Day, Report, calibrate
 from bayhelper.reckon.cure import Air, Span, cure_s, due, outside, rate, spread
 from bayhelper.reckon.window import nominal_window
@@ -56,7 +56,7 @@ def window_now(job: Job, panel: str, at_utc: datetime) -> ev.Window | None:
     product = job.product("coating")
     if product is None:
         return None
-    part = Part(panel=panel, started_at_utc=at_utc, covered_at_utc=at_utc)
+    part = Part(panel=panel, coat=Coat(started_at_utc=at_utc, covered_at_utc=at_utc))
     known = spans(job, panel)
     return _window(job, product, part, at_utc, known[-1:])
 
@@ -64,7 +64,7 @@ def window_now(job: Job, panel: str, at_utc: datetime) -> ev.Window | None:
 def window_of(job: Job, part: Part, at_utc: datetime) -> ev.Window | None:
     """The window of an open part as all the airs that it saw make it."""
     product = job.product("coating")
-    if product is None or part.started_at_utc is None:
+    if product is None or part.coat.started_at_utc is None:
         return None
     return _window(job, product, part, at_utc, spans(job, part.panel))
 
@@ -74,7 +74,7 @@ def retimed(job: Job, at_utc: datetime) -> tuple[ev.WindowRetimed, ...]:
     found = []
     for part in job.open_parts():
         window = window_of(job, part, at_utc)
-        if window is None or part.window is None or not _moved(part.window, window):
+        if window is None or part.coat.window is None or not _moved(part.coat.window, window):
             continue
         found.append(
             ev.WindowRetimed(at_utc=at_utc, panel=part.panel, half=part.half, window=window)
@@ -85,8 +85,8 @@ def retimed(job: Job, at_utc: datetime) -> tuple[ev.WindowRetimed, ...]:
 def trial_cure(job: Job, part: Part, at_utc: datetime) -> tuple[float, float, float]:
     """Cure from the last and from the first stroke up to now, s of reference air; and mean rate."""
     product = job.product("coating")
-    covered = part.covered_at_utc or at_utc
-    started = part.started_at_utc or covered
+    covered = part.coat.covered_at_utc or at_utc
+    started = part.coat.started_at_utc or covered
     plain_s = (at_utc - covered).total_seconds()
     first_s = (at_utc - started).total_seconds()
     known = spans(job, part.panel)
@@ -106,7 +106,7 @@ def _window(
     job: Job, product: Product, part: Part, at_utc: datetime, known: tuple[Span, ...]
 ) -> ev.Window | None:
     setting, nominal = product.setting, nominal_window(product)
-    covered, started = covered_at_utc(part), part.started_at_utc
+    covered, started = covered_at_utc(part), part.coat.started_at_utc
     if setting is None or nominal is None or covered is None or started is None:
         return nominal
     air = known[-1].air if known else None

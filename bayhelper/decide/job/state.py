@@ -7,6 +7,7 @@ from datetime import datetime
 from typing import Literal
 
 from bayhelper.terms.body import Body
+from bayhelper.terms.choices import Agent, AnswerKind, DefectKind, Flag, LapAct, Place, TrialResult
 from bayhelper.terms.command import SlotValue
 from bayhelper.terms.events import Decision, PhotoKept, Window
 from bayhelper.terms.plan import Plan
@@ -19,6 +20,42 @@ OPEN_STATES = frozenset({"laying", "covered"})
 def part_key(panel: str, half: str = "") -> str:
     """Name of a part: 'roof', or 'bonnet/left' for a half."""
     return f"{panel}/{half}" if half else panel
+
+
+@dataclass(frozen=True)
+class Coat:
+    """One layer on a part, from the first stroke on; replaced whole when the next one is laid."""
+
+    started_at_utc: datetime | None = None
+    """First stroke of the present layer."""
+    started_assumed: bool = False
+    """Whether that was worked out."""
+    usual_s: float = 0.0
+    """The person's usual lay-down time for it, seconds."""
+    covered_at_utc: datetime | None = None
+    """Last stroke of the present layer."""
+    covered_assumed: bool = False
+    """Whether that was worked out."""
+    window: Window | None = None
+    """Setting window in force."""
+    extra_s: float = 0.0
+    """Time that was added by word."""
+    trials: tuple[tuple[float, TrialResult], ...] = ()
+    """Trial wipes: seconds since covered, and result."""
+    ready_at_utc: datetime | None = None
+    """When a trial wipe came clean, so that it may be wiped from then on."""
+    grabbed_at_utc: datetime | None = None
+    """When a trial wipe first grabbed, so that it is closing from then on."""
+    levelled_at_utc: datetime | None = None
+    """When it was levelled."""
+    buffed_at_utc: datetime | None = None
+    """When it was buffed."""
+    checked_at_utc: datetime | None = None
+    """When it was looked over."""
+    by: str = ""
+    """Who laid it, when known."""
+    included_in: str = ""
+    """Panel in whose lay-down this small part was done first; empty for its own."""
 
 
 @dataclass(frozen=True)
@@ -37,36 +74,8 @@ class Part:
     """Last panel wipe."""
     fresh_s: float = 0.0
     """How long that counts as fresh."""
-    started_at_utc: datetime | None = None
-    """First stroke of the present layer."""
-    started_assumed: bool = False
-    """Whether that was worked out."""
-    usual_s: float = 0.0
-    """The person's usual lay-down time for it, seconds."""
-    covered_at_utc: datetime | None = None
-    """Last stroke of the present layer."""
-    covered_assumed: bool = False
-    """Whether that was worked out."""
-    window: Window | None = None
-    """Setting window in force."""
-    extra_s: float = 0.0
-    """Time that was added by word."""
-    trials: tuple[tuple[float, str], ...] = ()
-    """Trial wipes: seconds since covered, and result."""
-    ready_at_utc: datetime | None = None
-    """When a trial wipe came clean, so that it may be wiped from then on."""
-    grabbed_at_utc: datetime | None = None
-    """When a trial wipe first grabbed, so that it is closing from then on."""
-    levelled_at_utc: datetime | None = None
-    """When it was levelled."""
-    buffed_at_utc: datetime | None = None
-    """When it was buffed."""
-    checked_at_utc: datetime | None = None
-    """When it was looked over."""
-    by: str = ""
-    """Who laid it, when known."""
-    included_in: str = ""
-    """Panel in whose lay-down this small part was done first; empty for its own."""
+    coat: Coat = Coat()
+    """Coat in hand, or last laid."""
 
     @property
     def key(self) -> str:
@@ -110,9 +119,9 @@ class Defect:
 
     panel: str
     """Panel id."""
-    kind: str
+    kind: DefectKind
     """'high_spot', 'run' or 'water'."""
-    place: str
+    place: Place | Literal[""]
     """Where on it, or empty."""
     found_at_utc: datetime
     """When."""
@@ -130,7 +139,7 @@ class Question:
     """Command that waits."""
     slots: dict[str, SlotValue]
     """Its slots."""
-    answer: Literal["yes_no", "insist", "which"]
+    answer: AnswerKind
     """What kind of answer it takes."""
     choices: tuple[str, ...] = ()
     """Parts to choose from."""
@@ -156,7 +165,7 @@ class Trial:
 
     at_utc: datetime
     """When."""
-    result: Literal["wet", "clean", "grabbing"]
+    result: TrialResult
     """How it went."""
     cure_s: float
     """Cure since covered, seconds of the reference air."""
@@ -253,7 +262,7 @@ class Job:
     """The day's figure, once it was announced."""
     films: dict[str, tuple[float, ...]] = field(default_factory=dict)
     """Film readings by panel, micrometres."""
-    flags: dict[str, str] = field(default_factory=dict)
+    flags: dict[str, Flag] = field(default_factory=dict)
     """Flag by panel."""
     parts: dict[str, Part] = field(default_factory=dict)
     """Every part by key."""
@@ -263,11 +272,11 @@ class Job:
     """Panel under the machine."""
     pad: Pad = Pad()
     """The pad."""
-    dwells: dict[str, Timed] = field(default_factory=dict)
+    dwells: dict[Agent, Timed] = field(default_factory=dict)
     """Removers that dwell, by agent."""
     residues: dict[str, Timed] = field(default_factory=dict)
     """Residue that waits, by panel."""
-    laps: frozenset[tuple[str, str, int]] = frozenset()
+    laps: frozenset[tuple[str, LapAct, int]] = frozenset()
     """Seams lapped: seam, act ('laying' or 'wiping'), layer."""
     defects: tuple[Defect, ...] = ()
     """What was found."""
@@ -326,13 +335,13 @@ class Job:
         found = [p for p in self.parts.values() if p.state in OPEN_STATES]
 
         def age(part: Part) -> tuple[datetime, bool, str]:
-            return part.started_at_utc or self.opened_at_utc, not part.included_in, part.key
+            return part.coat.started_at_utc or self.opened_at_utc, not part.coat.included_in, part.key
 
         return tuple(sorted(found, key=age))
 
     def open_own_parts(self) -> tuple[Part, ...]:
         """Those of them that were laid for themselves, and not done with another panel."""
-        return tuple(part for part in self.open_parts() if not part.included_in)
+        return tuple(part for part in self.open_parts() if not part.coat.included_in)
 
     def product(self, role: str) -> Product | None:
         """The product that the plan names for a role."""

@@ -8,12 +8,12 @@ from typing import Literal, Protocol
 
 from bayhelper.decide.acts.notes import keep_note_clip
 from bayhelper.decide.acts.surfaces import air_measured
-from bayhelper.decide.acts.talkback import listening, not_understood, spoken_over
-from bayhelper.decide.allowed import allowed, allowed_panels
-from bayhelper.decide.decide import decide
+from bayhelper.decide.acts.talk import listening, spoken_over
+from bayhelper.decide.acts.catalogue import allowed, allowed_panels
+from bayhelper.decide.decide import decide, not_understood
 from bayhelper.decide.due.alerts import next_due_utc, take_up, tick
 from bayhelper.decide.due.foresee import coming_alerts
-from bayhelper.decide.job.fold import apply
+from bayhelper.decide.replay import apply
 from bayhelper.decide.job.state import Job
 from bayhelper.decide.outcome import Desk, Outcome
 from bayhelper.hear.patience import is_whole
@@ -27,10 +27,11 @@ from bayhelper.speak.names import Names
 from bayhelper.speak.phrasing import words
 from bayhelper.terms.body import Body
 from bayhelper.terms.command import Command
-from bayhelper.terms.effects import Effect, ReadNoteBack, Say, Tone, Volume
+from bayhelper.terms.effects import Effect, ReadNoteBack, Tone, Volume
 from bayhelper.terms.errors import RecordError
 from bayhelper.terms.events import ClockSet, Decision, Event, SpeechHeard, Spoken
 from bayhelper.terms.ports import Offer
+from bayhelper.terms.saying import Saying
 from bayhelper.terms.sound import Sound
 from bayhelper.terms.utterance import UNSAID, Hearing, Utterance
 from bayhelper.understand.offer import Library, Scope
@@ -184,7 +185,7 @@ class Bay:
         elif self.job is not None and hearing.addressed and hearing.why == UNSAID:
             self._settle(at_utc, listening(self.job), cause="utterance", hearing=hearing)
         elif self.job is not None and (hearing.addressed or (near and near.likely)):
-            outcome = not_understood(self.job, near, at_utc)
+            outcome = not_understood(self.job, near, at_utc, self._desk)
             self._settle(at_utc, outcome, cause="utterance", hearing=hearing)
         self.pass_time(at_utc)
 
@@ -253,7 +254,7 @@ class Bay:
         hearing: Hearing | None = None,
     ) -> None:
         """Record one decision, and only then do what follows from it."""
-        spoken = [(say, self._words(say)) for say in outcome.effects if isinstance(say, Say)]
+        spoken = [(say, self._words(say)) for say in outcome.effects if isinstance(say, Saying)]
         job_id = self.job.id if self.job else self._desk.next_job
         events: tuple[Event, ...] = outcome.events
         if self.job is not None or events:
@@ -276,7 +277,7 @@ class Bay:
                 self._timeline.event(event, at_utc)
         texts = iter(text for _, text in spoken)
         for effect in outcome.effects:
-            self._perform(effect, next(texts) if isinstance(effect, Say) else "", at_utc)
+            self._perform(effect, next(texts) if isinstance(effect, Saying) else "", at_utc)
         if self.job is not None and self.job.closed_at_utc is not None:
             self.job = None
             self._desk = replace(self._desk, next_job=self._journal.next_job_id(at_utc))
@@ -309,14 +310,14 @@ class Bay:
         )
         return (heard,)
 
-    def _words(self, say: Say) -> str:
+    def _words(self, say: Saying) -> str:
         job = self.job
         body: Body = job.body if job else self._settings_scope.body
         dialect = job.dialect if job else self._settings_scope.dialect
         return words(say, Names(body, dialect), self._desk.chatter)
 
     def _perform(self, effect: Effect, text: str, at_utc: datetime) -> None:
-        if isinstance(effect, Say):
+        if isinstance(effect, Saying):
             self._mouth.say(at_utc, effect, text)
         elif isinstance(effect, Tone):
             self._mouth.tone(at_utc, effect)
@@ -324,7 +325,7 @@ class Bay:
             self._mouth.volume(effect)
         elif isinstance(effect, ReadNoteBack):
             self._mouth.read_back(at_utc, self._note_sounds(effect.note))
-        if not (isinstance(effect, Say) and effect.kind == "alert"):
+        if not (isinstance(effect, Saying) and effect.manner == "alert"):
             until_utc = max(at_utc, self._mouth.speaking_until_utc)
             self._follow_until_utc = until_utc + timedelta(seconds=self._follow_on_s)
 

@@ -8,7 +8,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import TextIO, TypeVar
 
-from bayhelper.decide.job.fold import fold
+from bayhelper.decide.replay import fold
 from bayhelper.decide.job.state import Job
 from bayhelper.remember.clips import Clips
 from bayhelper.remember.history import History

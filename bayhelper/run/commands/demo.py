@@ -11,7 +11,7 @@ from pathlib import Path
 from statistics import mean, median
 from tempfile import mkdtemp
 
-from bayhelper.decide.job.fold import fold
+from bayhelper.decide.replay import fold
 from bayhelper.remember.history import History
 from bayhelper.run.bay.playback import play, read_story
 from bayhelper.run.bay.session import open_session

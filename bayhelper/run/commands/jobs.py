@@ -7,7 +7,7 @@ import json
 import sys
 from datetime import datetime
 
-from bayhelper.decide.job.fold import fold
+from bayhelper.decide.replay import fold
 from bayhelper.decide.job.state import Job
 from bayhelper.remember.clips import Clips, clips_of
 from bayhelper.remember.codec import plain_decision

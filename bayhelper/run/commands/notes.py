@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from bayhelper.decide.job.fold import apply, fold
+from bayhelper.decide.replay import apply, fold
 from bayhelper.decide.job.state import Job, Note
 from bayhelper.hear.engines.pocketsphinx_engine import PocketSphinxEngine
 from bayhelper.hear.engines.pronounce import Pronouncer

@@ -6,7 +6,7 @@ import argparse
 import json
 from pathlib import Path
 
-from bayhelper.decide.job.fold import apply, fold
+from bayhelper.decide.replay import apply, fold
 from bayhelper.decide.job.photographs import is_kept
 from bayhelper.decide.job.state import Job
 from bayhelper.remember.history import History
