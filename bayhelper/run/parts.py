@@ -67,7 +67,7 @@ def build_desk(settings: Settings, next_job: str) -> Desk:
         batch=settings.batch,
         air=settings.air(),
         air_stale_s=60 * settings.air_stale_min,
-        chatter=settings.talks(),
+        chatter=settings.chatter,
     )
 
 

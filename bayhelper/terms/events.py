@@ -68,6 +68,7 @@ class Window:
 
 @dataclass(frozen=True, kw_only=True)
 class JobOpened(Event):
+    version: ClassVar[int] = 2
     job: str
     """Id of the job."""
     plan: Plan

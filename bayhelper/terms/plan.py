@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import ClassVar
 
 
 @dataclass(frozen=True)
 class Plan:
-    """What was agreed with the owner, as the helper follows it."""
+    """What was agreed with the owner, as the helper follows it.
 
+    `version` is that of its form in the journal, as of an event.
+    """
+
+    version: ClassVar[int] = 1
     id: str
     """Such as 'one_step'."""
     name: str
