@@ -31,9 +31,10 @@ from bayhelper.terms.effects import Effect, ReadNoteBack, Say, Tone, Volume
 from bayhelper.terms.errors import RecordError
 from bayhelper.terms.events import ClockSet, Decision, Event, SpeechHeard, Spoken
 from bayhelper.terms.ports import Offer
+from bayhelper.terms.scope import Scope
 from bayhelper.terms.sound import Sound
 from bayhelper.terms.utterance import UNSAID, Hearing, Utterance
-from bayhelper.understand.offer import Library, Scope
+from bayhelper.understand.offer import Library
 
 UNDISTURBED = timedelta(seconds=2)
 """So shortly before an alert no photograph is copied: it might come late."""
