@@ -38,7 +38,7 @@ from bayhelper.run.clock import processor_s
 from bayhelper.run.parts import build_library, build_scope
 from bayhelper.run.settings import Settings
 from bayhelper.terms.sound import Sound
-from bayhelper.understand.offer import Offer
+from bayhelper.understand.offer import PhraseOffer
 from benchmarks.hearing.__main__ import LEVELS, STREAM
 from benchmarks.hearing.material import Spoken, held_out, is_said
 from benchmarks.hearing.noises import all_noises
@@ -74,7 +74,7 @@ class Heard:
     """One of SHOWN."""
 
 
-def recordings(commands: Path, offers: dict[str, Offer], streams: int) -> Iterator[Heard]:
+def recordings(commands: Path, offers: dict[str, PhraseOffer], streams: int) -> Iterator[Heard]:
     """So many streams a level, dialects and noises in turn."""
     said = held_out(commands, offers)
     noises = all_noises([], None, 1)
@@ -121,7 +121,9 @@ def exact_reader(engine: ExactVoskEngine, jsgf: str) -> Reader:
     return lambda sound: engine.listen(sound, jsgf).words
 
 
-def outcome(words: tuple[str, ...], offer: Offer, whole: WordAutomaton, spoken: Spoken) -> str:
+def outcome(
+    words: tuple[str, ...], offer: PhraseOffer, whole: WordAutomaton, spoken: Spoken
+) -> str:
     """'right', 'no phrase' (cannot be acted on) or 'other' (means something else)."""
     if not whole.accepts(words):
         return "no phrase"

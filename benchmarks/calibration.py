@@ -18,10 +18,10 @@ from pathlib import Path
 from statistics import median
 
 from bayhelper.reckon.air import water_g_m3
-from bayhelper.reckon.calibration import Day, Report, Result, calibrate
+from bayhelper.reckon.calibration import Day, Result, TrialReport, calibrate
 from bayhelper.reckon.cure import GAS_J_MOL_K, Air, rate, spread
 from bayhelper.sheets.products import load_product
-from bayhelper.terms.product import Product, Setting
+from bayhelper.terms.product import Product, SettingTimes
 
 DAYS, PANELS, SEED = 100, 12, 20260302
 EVERY_S = 420.0
@@ -70,7 +70,7 @@ class Score:
         self.lost_s += max(0.0, at_s - panel.early_s)
 
 
-def hidden_day(rng: random.Random, setting: Setting, *, humid: bool) -> Hidden:
+def hidden_day(rng: random.Random, setting: SettingTimes, *, humid: bool) -> Hidden:
     """Another p, activation energy and offset than the sheet's."""
     air = (
         Air(rng.uniform(23, 29), rng.uniform(60, 80))
@@ -105,7 +105,7 @@ def reported(panel: Hidden, at_s: float, rng: random.Random) -> Result:
 class Advice:
     """The helper: its reports of the day, and what it makes of them."""
 
-    def __init__(self, product: Product, setting: Setting, air: Air) -> None:
+    def __init__(self, product: Product, setting: SettingTimes, air: Air) -> None:
         self.setting, self.speed = setting, rate(setting, air)
         self.wide = spread(product, air)
         self.reports: list[tuple[float, Result, float]] = []
@@ -115,7 +115,7 @@ class Advice:
         return calibrate(
             self.setting,
             [
-                Report(r, at * self.speed, rate=self.speed, age_s=now_s - t)
+                TrialReport(r, at * self.speed, rate=self.speed, age_s=now_s - t)
                 for t, r, at in self.reports
             ],
             rate=self.speed,

@@ -21,10 +21,10 @@ from bayhelper.decide.acts.laying import area_m2
 from bayhelper.decide.decide import decide
 from bayhelper.decide.due.alerts import next_due_utc, tick
 from bayhelper.decide.job.clocks import best_at_utc, latest_at_utc
-from bayhelper.decide.replay import apply
 from bayhelper.decide.job.seams import own_panels
 from bayhelper.decide.job.state import Job, Part
 from bayhelper.decide.outcome import Desk, Outcome
+from bayhelper.decide.replay import apply
 from bayhelper.reckon.calibration import Result
 from bayhelper.sheets.bodies import load_body
 from bayhelper.sheets.plans import load_plan

@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 
 from bayhelper.reckon.cure import Factors
 from bayhelper.terms.errors import ReckonError
-from bayhelper.terms.product import Setting
+from bayhelper.terms.product import SettingTimes
 
 Result = Literal["wet", "clean", "grabbing"]
 Floats = NDArray[np.float64]
@@ -53,7 +53,7 @@ LATE_LOG: Floats = np.linspace(-0.45, 0.0, 10)
 
 
 @dataclass(frozen=True)
-class Report:
+class TrialReport:
     """One trial wipe, as it was reported."""
 
     result: Result
@@ -92,7 +92,7 @@ class Day:
 
 
 def calibrate(
-    setting: Setting, reports: Sequence[Report], *, rate: float = 1.0, spread: float = 0.0
+    setting: SettingTimes, reports: Sequence[TrialReport], *, rate: float = 1.0, spread: float = 0.0
 ) -> Day:
     """Today's factors for the present air; the order of the reports does not matter.
 
@@ -103,7 +103,7 @@ def calibrate(
         if report.result not in ("wet", "clean", "grabbing") or not report.cure_s > 0:
             raise ReckonError(
                 "A trial wipe must be wet, clean or grabbing, at an age above 0, but is "
-                f"{report.result!r} at {report.cure_s:g} s. Report another one."
+                f"{report.result!r} at {report.cure_s:g} s. TrialReport another one."
             )
     prior = _prior(setting, spread)
     if not reports:
@@ -163,7 +163,7 @@ def _view(
     return _View(exp(early), exp(_quantile(FACTOR_LOG, factor, 0.5)), exp(late), low, high)
 
 
-def _prior(setting: Setting, spread: float) -> Floats:
+def _prior(setting: SettingTimes, spread: float) -> Floats:
     """Log-normal in the factor (the sheet's uncertainty and that of the air), a little room for
     the early edge, none outwards for the late one; shape (factor, early, late), above 0.
     """
@@ -177,7 +177,7 @@ def _prior(setting: Setting, spread: float) -> Floats:
     return np.asarray(prior / prior.sum(), dtype=np.float64)
 
 
-def _log_likelihood(setting: Setting, report: Report) -> Floats:
+def _log_likelihood(setting: SettingTimes, report: TrialReport) -> Floats:
     """Of one report for every cell of the grid."""
     early = log(report.cure_s / setting.earliest_s) - FACTOR_LOG[:, None, None]
     dry = _normal_cdf((early - EARLY_LOG[None, :, None]) / EDGE_LOG_SD)
@@ -202,12 +202,12 @@ def _normal_cdf(z: Floats) -> Floats:
     return np.asarray(np.interp(z, *_cdf_table()), dtype=np.float64)
 
 
-def _weight(report: Report, rate: float) -> float:
+def _weight(report: TrialReport, rate: float) -> float:
     age = 0.5 ** (report.age_s / HALF_LIFE_S)
     return float(age * exp(-abs(log(report.rate / rate)) / AIR_LOG_SCALE))
 
 
-def _conflicts(reports: Sequence[Report], weights: Sequence[float]) -> tuple[int, ...]:
+def _conflicts(reports: Sequence[TrialReport], weights: Sequence[float]) -> tuple[int, ...]:
     """Reports that cannot all be right: one says later what another had ended sooner."""
     found: set[int] = set()
     rank = {"wet": 0, "clean": 1, "grabbing": 2}
@@ -228,7 +228,7 @@ def _subsets(conflicts: tuple[int, ...]) -> list[tuple[int, ...]]:
 
 
 def _bracket(
-    reports: Sequence[Report], weights: Sequence[float], dropped: tuple[int, ...]
+    reports: Sequence[TrialReport], weights: Sequence[float], dropped: tuple[int, ...]
 ) -> tuple[float, float] | None:
     """The last wet and the first clean age, when there are both and in that order."""
     heavy = [

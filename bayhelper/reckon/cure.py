@@ -1,4 +1,4 @@
-"""Setting of a moisture-cured film in the air it really had: rate, window, accumulated cure.
+"""SettingTimes of a moisture-cured film in the air it really had: rate, window, accumulated cure.
 
 The rate relative to the sheet's reference air is (c / c_ref)^p times an Arrhenius factor of the
 panel's temperature, c being the water in the air (g/m3). A window is exact at the reference air,
@@ -17,7 +17,7 @@ from math import exp, inf, log
 
 from bayhelper.reckon.air import water_g_m3
 from bayhelper.terms.errors import ReckonError
-from bayhelper.terms.product import Product, Setting
+from bayhelper.terms.product import Product, SettingTimes
 
 GAS_J_MOL_K = 8.314462618
 """Molar gas constant, J/(mol K): exact since the SI of 2019 (from memory)."""
@@ -71,7 +71,7 @@ class Factors:
 
 
 @dataclass(frozen=True)
-class Span:
+class AirSpan:
     """One air, and since when."""
 
     since_utc: datetime
@@ -81,7 +81,7 @@ class Span:
 
 
 @dataclass(frozen=True)
-class Due:
+class DueTimes:
     """Instants of one panel."""
 
     earliest_utc: datetime
@@ -92,7 +92,7 @@ class Due:
     """Not later; counted from the first stroke."""
 
 
-def log_rate(setting: Setting, air: Air) -> float:
+def log_rate(setting: SettingTimes, air: Air) -> float:
     """Natural logarithm of the rate of cure relative to the reference air; 0 there.
 
     Raises ReckonError for a humidity that is not above 0 and at most 100.
@@ -103,7 +103,7 @@ def log_rate(setting: Setting, air: Air) -> float:
     return wetter + setting.activation_j_mol / GAS_J_MOL_K * inverse_k
 
 
-def rate(setting: Setting, air: Air) -> float:
+def rate(setting: SettingTimes, air: Air) -> float:
     """Rate of cure relative to the reference air; 1 there. Raises as `log_rate`."""
     return exp(log_rate(setting, air))
 
@@ -143,7 +143,9 @@ def rates(product: Product, air: Air, *, calibrated: bool = False) -> Rates:
     return Rates(exp(here + wide), exp(here))
 
 
-def cure_s(setting: Setting, spans: Sequence[Span], since: datetime, until: datetime) -> float:
+def cure_s(
+    setting: SettingTimes, spans: Sequence[AirSpan], since: datetime, until: datetime
+) -> float:
     """Cure between two instants, in seconds of the reference air.
 
     `spans` rise in time; before the first of them its air is taken to have been there already.
@@ -156,11 +158,11 @@ def cure_s(setting: Setting, spans: Sequence[Span], since: datetime, until: date
 
 def due(
     product: Product,
-    spans: Sequence[Span],
+    spans: Sequence[AirSpan],
     started_utc: datetime,
     covered_utc: datetime,
     factors: Factors | None = None,
-) -> Due:
+) -> DueTimes:
     """Instants at which a panel that saw these airs is due; cure is added up over all of them.
 
     `spans` rise in time; before the first of them its air is taken to have been there already,
@@ -168,7 +170,7 @@ def due(
     """
     setting, factors = _setting(product), factors or Factors()
     found = [rates(product, span.air, calibrated=factors.calibrated) for span in spans]
-    return Due(
+    return DueTimes(
         earliest_utc=_reached(
             spans, [r.earliest for r in found], covered_utc, setting.earliest_s * factors.earliest
         ),
@@ -181,7 +183,7 @@ def due(
     )
 
 
-def _setting(product: Product) -> Setting:
+def _setting(product: Product) -> SettingTimes:
     if product.setting is None:
         raise ReckonError(
             f"The sheet of '{product.id}' has no [setting] table, so it has no setting window. "
@@ -205,7 +207,7 @@ def _clamped(value: float, span: tuple[float, float] | None) -> float:
 
 
 def _pieces(
-    spans: Sequence[Span], since: datetime, until: datetime
+    spans: Sequence[AirSpan], since: datetime, until: datetime
 ) -> list[tuple[datetime, datetime, Air]]:
     if not spans:
         raise ReckonError("Cure needs the air of at least one reading, but there is none.")
@@ -219,7 +221,7 @@ def _pieces(
 
 
 def _reached(
-    spans: Sequence[Span], speeds: Sequence[float], since: datetime, wanted_s: float
+    spans: Sequence[AirSpan], speeds: Sequence[float], since: datetime, wanted_s: float
 ) -> datetime:
     """When the cure since an instant has come to so many seconds of reference air."""
     if not spans:

@@ -28,8 +28,9 @@ from bayhelper.sheets.plans import load_plan
 from bayhelper.sheets.products import load_products
 from bayhelper.sheets.reading import shipped_ids
 from bayhelper.terms.ports import Engine, Offer
+from bayhelper.terms.scope import Scope
 from bayhelper.terms.utterance import Hearing, Utterance
-from bayhelper.understand.offer import Library, Scope, plain_words
+from bayhelper.understand.offer import Library, plain_words
 
 
 def build_library() -> Library:
@@ -67,7 +68,7 @@ def build_desk(settings: Settings, next_job: str) -> Desk:
         batch=settings.batch,
         air=settings.air(),
         air_stale_s=60 * settings.air_stale_min,
-        chatter=settings.talks(),
+        chatter=settings.chatter,
     )
 
 

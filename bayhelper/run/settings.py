@@ -9,19 +9,27 @@ from __future__ import annotations
 import os
 import re
 import sys
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, fields, replace
 from pathlib import Path
-from typing import Any, Literal, cast
+from typing import Literal
 
 from bayhelper.hear.accept import DEFAULT_ADDRESS
 from bayhelper.hear.capture.denoise import SUPPRESSORS
+from bayhelper.plain.shapes import Shapes
+from bayhelper.plain.toml import read_toml
+from bayhelper.plain.words import shown
 from bayhelper.terms.effects import Chatter
-from bayhelper.terms.errors import RunError
+from bayhelper.terms.errors import PlainError, RunError
+from bayhelper.terms.scope import Dialect, Steering
 from bayhelper.understand.offer import plain_words
 
 FILE_NAME = "settings.toml"
+"""In the data folder."""
+PREFIX = "BAYHELPER_"
+"""Begins the name of every variable of the environment that is a setting."""
+THEN = "Correct it there."
+"""What to do about a setting that does not fit."""
 LEFT_DRIVING = frozenset(
     "gb ie gg je im mt cy au nz fj pg in pk bd lk np bt mv my sg th id bn tl jp hk mo "
     "za na bw ls sz zm zw mw mz ke ug tz mu sc jm tt bb ag dm gd kn lc vc gy sr bm ky".split()
@@ -54,15 +62,15 @@ class Settings:
 
     country: str = "gb"
     """Two-letter code; decides the dialect and the driver's side unless they are set."""
-    dialect: str = ""
-    """'uk' or 'us'."""
-    steering: str = ""
-    """'left' or 'right': the driver's side."""
+    dialect: Literal["", Dialect] = ""
+    """'uk' or 'us'; empty for the country's."""
+    steering: Literal["", Steering] = ""
+    """'left' or 'right': the driver's side; empty for the country's."""
     plan: str = "one_step"
     """Plan of a job that is opened without naming one."""
     body: str = "saloon"
     """Car body of a job that is opened without naming one."""
-    engine: str = "vosk"
+    engine: Literal["vosk", "pocketsphinx"] = "vosk"
     """Recogniser: 'vosk' or 'pocketsphinx'."""
     suppressor: str = "auto"
     """What takes noise out before the ear: 'rnnoise' or 'deepfilter' (extras), 'auto' for one that
@@ -93,7 +101,7 @@ class Settings:
     """Id of the voice; empty for the one that goes with the dialect."""
     voice_rate_wpm: int = 165
     """Words per minute."""
-    chatter: str = "normal"
+    chatter: Chatter = "normal"
     """How much is said: 'quiet' (alerts, questions, refusals and answers), 'normal' or 'teaching'
     (with reasons)."""
     follow_on_s: float = 5.0
@@ -109,38 +117,21 @@ class Settings:
     """Loudness, up to 1, that nothing goes above."""
     button: str = ""
     """Key of the push-button or foot switch: a character, 'space' or 'enter'; empty for any key."""
-    button_does: str = "talk"
+    button_does: Literal["talk", "answered", "off"] = "talk"
     """What it does: 'talk' (the next words need no address), 'answered' (the alert was understood)
     or 'off'."""
 
-    def speaks(self) -> Literal["uk", "us"]:
+    def speaks(self) -> Dialect:
         """The dialect in force."""
-        chosen = self.dialect or ("us" if self.country in US_DIALECT else "uk")
-        return cast(Literal["uk", "us"], chosen)
+        return self.dialect or ("us" if self.country in US_DIALECT else "uk")
 
-    def drives(self) -> Literal["left", "right"]:
+    def drives(self) -> Steering:
         """The driver's side in force."""
-        chosen = self.steering or ("right" if self.country in LEFT_DRIVING else "left")
-        return cast(Literal["left", "right"], chosen)
+        return self.steering or ("right" if self.country in LEFT_DRIVING else "left")
 
     def air(self) -> tuple[float, float] | None:
         """Temperature and humidity that a job begins with, where both are set."""
         return (self.air_c, self.humidity_percent) if self.air_c and self.humidity_percent else None
-
-    def talks(self) -> Chatter:
-        """How much is said, in force."""
-        return cast(Chatter, self.chatter)
-
-
-PREFIX = "BAYHELPER_"
-CHOICES = {
-    "dialect": ("", "uk", "us"),
-    "steering": ("", "left", "right"),
-    "engine": ("vosk", "pocketsphinx"),
-    "suppressor": SUPPRESSORS,
-    "chatter": ("quiet", "normal", "teaching"),
-    "button_does": ("talk", "answered", "off"),
-}
 
 
 def data_folder(given: Path | None) -> Path:
@@ -161,7 +152,7 @@ def cache_folder() -> Path:
 
 
 def load_settings(
-    folder: Path, environment: Mapping[str, str] | None = None, **overrides: Any
+    folder: Path, environment: Mapping[str, str] | None = None, **overrides: object
 ) -> Settings:
     """Settings in force; overrides that are None count as not given.
 
@@ -172,9 +163,9 @@ def load_settings(
     settings = Settings()
     if file.exists():
         try:
-            content = tomllib.loads(file.read_text(encoding="utf-8"))
-        except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-            raise RunError(f"{file} cannot be read: {error}. Correct it.") from error
+            content = read_toml(file, str(file))
+        except PlainError as error:
+            raise RunError(str(error)) from error
         settings = _with(settings, content, str(file))
     named = _from_environment(os.environ if environment is None else environment)
     settings = _with(settings, named, "the environment")
@@ -185,9 +176,9 @@ def load_settings(
     return settings
 
 
-def _from_environment(environment: Mapping[str, str]) -> dict[str, Any]:
+def _from_environment(environment: Mapping[str, str]) -> dict[str, object]:
     """Those of the variables that are settings, as numbers and lists where that is wanted."""
-    found: dict[str, Any] = {}
+    found: dict[str, object] = {}
     for field in fields(Settings):
         text = environment.get(PREFIX + field.name.upper())
         if text is None:
@@ -203,41 +194,34 @@ def _from_environment(environment: Mapping[str, str]) -> dict[str, Any]:
     return found
 
 
-def _with(settings: Settings, content: dict[str, Any], where: str) -> Settings:
-    known = {field.name: field for field in fields(Settings)}
-    values: dict[str, Any] = {}
-    for key, value in content.items():
-        if key not in known:
-            raise RunError(
-                f"{where}: '{key}' is no setting. Settings are {', '.join(sorted(known))}."
-            )
-        values[key] = _value(key, value, getattr(settings, key), where)
+def _with(settings: Settings, content: dict[str, object], where: str) -> Settings:
+    """The settings, with those that one place gives instead."""
+    try:
+        given = Shapes().read(content, Settings, where, THEN)
+    except PlainError as error:
+        raise RunError(str(error)) from error
+    values = {key: getattr(given, key) for key in content}
+    if "country" in values:
+        values["country"] = _country(given.country, where)
+    for key, value in values.items():
+        _check(key, value, where)
     return replace(settings, **values)
 
 
-def _value(key: str, value: Any, default: Any, where: str) -> Any:
-    if isinstance(default, tuple):
-        if not isinstance(value, list | tuple) or not all(isinstance(v, str) for v in value):
-            raise RunError(f"{where}: '{key}' must be a list of texts, not {value!r}.")
-        if not all(plain_words(name) for name in value):
-            raise RunError(f"{where}: '{key}' must be names that can be said, not {value!r}.")
-        return tuple(value)
-    if isinstance(default, float) and isinstance(value, int) and not isinstance(value, bool):
-        value = float(value)
-    if type(value) is not type(default):
-        wanted = {str: "a text", int: "a whole number", float: "a number"}[type(default)]
-        raise RunError(f"{where}: '{key}' must be {wanted}, not {value!r}.")
-    if key == "country":
-        return _country(value, where)
-    if key == "address" and not PLAIN.fullmatch(value):
-        raise RunError(f"{where}: 'address' must be plain words with single spaces, not {value!r}.")
-    low, high = RANGES.get(key, (0, 0))
-    if key in RANGES and not low <= value <= high:
-        raise RunError(f"{where}: '{key}' must be from {low} to {high}, not {value!r}.")
-    if key in CHOICES and value not in CHOICES[key]:
-        wanted = " or ".join(repr(choice) for choice in CHOICES[key] if choice)
-        raise RunError(f"{where}: '{key}' must be {wanted}, not {value!r}.")
-    return value
+def _check(key: str, value: object, where: str) -> None:
+    """What the type of a setting does not tell."""
+    wanted = ""
+    if isinstance(value, tuple) and not all(plain_words(name) for name in value):
+        wanted = "names that can be said"
+    elif key == "address" and not PLAIN.fullmatch(str(value)):
+        wanted = "plain words with single spaces"
+    elif key == "suppressor" and value not in SUPPRESSORS:
+        wanted = f"one of {', '.join(SUPPRESSORS)}"
+    elif key in RANGES and isinstance(value, int | float):
+        low, high = RANGES[key]
+        wanted = "" if low <= value <= high else f"from {low} to {high}"
+    if wanted:
+        raise RunError(f"{where}: '{key}' must be {wanted}, not {shown(value)}. {THEN}")
 
 
 def _country(value: str, where: str) -> str:
@@ -248,6 +232,6 @@ def _country(value: str, where: str) -> str:
     if not re.fullmatch("[a-z]{2}", code):
         raise RunError(
             f"{where}: 'country' must be a code of two letters such as 'gb' or 'us' "
-            f"(ISO 3166-1), not {value!r}."
+            f"(ISO 3166-1), not {shown(value)}. {THEN}"
         )
     return code

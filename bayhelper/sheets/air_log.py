@@ -60,9 +60,13 @@ def _row(line: str, path: Path) -> AirRow:
         raise SheetError(f"{wanted}, but the last one is {line!r}: {error}.") from error
     if at.tzinfo is None:
         raise SheetError(f"{wanted}, but {cells[0]!r} has no zone. End it with Z or +01:00.")
+    try:
+        at_utc = at.astimezone(UTC)
+    except OverflowError as error:  # the first hours of the year 1, or the last of 9999
+        raise SheetError(f"{wanted}, but {cells[0]!r} is no day of ours: {error}.") from error
     if not isfinite(temp_c) or not 0 < rh_percent <= 100:
         raise SheetError(
             f"{wanted}, with a humidity above 0 and at most 100, but the last one is {line!r}. "
             "Look at the sensor."
         )
-    return AirRow(at.astimezone(UTC), temp_c, rh_percent)
+    return AirRow(at_utc, temp_c, rh_percent)

@@ -2,15 +2,100 @@
 
 from __future__ import annotations
 
-from typing import Literal, cast
+from dataclasses import dataclass
+from itertools import chain
 
-from bayhelper.sheets.reading import Table, read_sheet
-from bayhelper.terms.body import Body, Kind, Material, Panel, Seam, Side
+from bayhelper.plain.words import table_words
+from bayhelper.sheets.reading import Sheet, read_sheet
+from bayhelper.terms.body import Body, Box, Height, Kind, Material, Panel, Seam, Side
 from bayhelper.terms.errors import SheetError
 
-SIDES: tuple[Literal["left", "right"], ...] = ("left", "right")
+SIDES: tuple[Side, ...] = ("left", "right")
+"""Sides of the car that a sided panel stands for, in the order in which they are walked."""
 LARGEST_M2 = 6.0
 """No single panel of a car or van is larger (common practice, no source)."""
+
+
+@dataclass(frozen=True)
+class PanelRow:
+    """One [[panel]] of a sheet; for the fields see terms.body.Panel."""
+
+    part: str
+    """Name without a side."""
+    area_m2: float
+    """Square metres of one."""
+    material: Material
+    """What it is made of."""
+    height: Height
+    """Upper or lower."""
+    sided: bool = False
+    """Whether it stands for a left and a right one."""
+    kind: Kind = "panel"
+    """What sort of surface it is."""
+    halves: tuple[str, ...] = ()
+    """Names of its halves."""
+    sections: int = 1
+    """Machining sections."""
+    covered_with: str = ""
+    """Part in whose lay-down it is included."""
+    plan_m: Box | None = None
+    """Where it lies; of a sided panel the left one's."""
+
+    def panels(self, where: str) -> list[Panel]:
+        """The panel, or the left and the right one. Raises SheetError."""
+        box = self.plan_m
+        if box is not None and not (box[0] < box[2] and box[1] < box[3]):
+            raise SheetError(
+                f"{where}: 'plan_m' must be two corners such as [1.6, 0.9, 2.5, 1.6], the second "
+                f"one farther back and farther left, not {list(box)}. Correct it there."
+            )
+        if not self.sided:
+            return [self._panel("middle", "")]
+        if box is not None and box[1] < 0:
+            raise SheetError(
+                f"{where}: 'plan_m' of a panel with two sides gives the left one, so it lies left "
+                f"of the middle, but begins at {box[1]:g}. Give the left one's corners."
+            )
+        return [self._panel(side, f"{side}_") for side in SIDES]
+
+    def _panel(self, side: Side, prefix: str) -> Panel:
+        return Panel(
+            id=f"{prefix}{self.part}",
+            kind=self.kind,
+            side=side,
+            part=self.part,
+            area_m2=self.area_m2,
+            material=self.material,
+            height=self.height,
+            halves=self.halves,
+            sections=self.sections,
+            covered_with=f"{prefix}{self.covered_with}" if self.covered_with else "",
+            plan_m=_right(self.plan_m) if side == "right" else self.plan_m,
+        )
+
+
+@dataclass(frozen=True)
+class SeamRows:
+    """The [seams] of a sheet: pairs of names."""
+
+    middle: tuple[tuple[str, str], ...] = ()
+    """Names as they are."""
+    sided: tuple[tuple[str, str], ...] = ()
+    """Names without a side, each pair standing for one seam on either side."""
+
+
+@dataclass(frozen=True)
+class BodySheet:
+    """A body as its TOML has it."""
+
+    id: str
+    """Such as 'saloon'."""
+    name: str
+    """Such as 'four-door saloon'."""
+    panel: tuple[PanelRow, ...]
+    """In a good walking order."""
+    seams: SeamRows
+    """Where panels meet."""
 
 
 def load_body(name: str) -> Body:
@@ -18,77 +103,38 @@ def load_body(name: str) -> Body:
 
     Raises SheetError naming the file, the key, what was wanted and what came.
     """
-    return _body(read_sheet("bodies", name))
+    return body_of(read_sheet("bodies", name))
 
 
-def _body(sheet: Table) -> Body:
-    panels: list[Panel] = []
-    for row in sheet.tables("panel"):
-        panels.extend(_panels(row))
-    seams_table = sheet.table("seams")
-    if seams_table is None or not panels:
-        raise SheetError(f"{sheet.where}: a body needs [[panel]] tables and a [seams] table.")
+def body_of(sheet: Sheet) -> Body:
+    """The body that a sheet holds. Raises SheetError as `load_body`."""
+    rows = sheet.read(BodySheet)
+    where = sheet.where
+    if not rows.panel:
+        raise SheetError(f"{where}: a body needs [[panel]] tables, but there is none. Add them.")
+    panels = tuple(
+        chain.from_iterable(
+            row.panels(table_words(where, ("panel", number)))
+            for number, row in enumerate(rows.panel, start=1)
+        )
+    )
     ids = {panel.id for panel in panels}
-    seams = [_seam(a, b, ids, sheet.where) for a, b in seams_table.pairs("middle")]
-    for a, b in seams_table.pairs("sided"):
+    seams = [_seam(a, b, ids, where) for a, b in rows.seams.middle]
+    for a, b in rows.seams.sided:
         for side in SIDES:
             ends = [f"{side}_{x}" if f"{side}_{x}" in ids else x for x in (a, b)]
             if ends == [a, b]:
                 raise SheetError(
-                    f"{seams_table.where}: the sided seam {a}, {b} names no sided panel. "
+                    f"{where} [seams]: the sided seam {a}, {b} names no sided panel. "
                     "Move it to 'middle'."
                 )
-            seams.append(_seam(ends[0], ends[1], ids, sheet.where))
-    seams_table.finish()
-    body = Body(
-        id=sheet.text("id"), name=sheet.text("name"), panels=tuple(panels), seams=tuple(seams)
-    )
-    sheet.finish()
-    check_body(body, sheet.where)
+            seams.append(_seam(ends[0], ends[1], ids, where))
+    body = Body(id=rows.id, name=rows.name, panels=panels, seams=tuple(seams))
+    check_body(body, where)
     return body
 
 
-def _panels(row: Table) -> list[Panel]:
-    part = row.text("part")
-    sided = row.flag("sided")
-    area_m2 = row.number("area_m2")
-    kind = cast(Kind, row.choice("kind", ("panel", "glass", "hidden", "trim", "wheel"), "panel"))
-    material = cast(
-        Material, row.choice("material", ("steel", "aluminium", "plastic", "glass", "composite"))
-    )
-    height = cast(Literal["upper", "lower"], row.choice("height", ("upper", "lower")))
-    halves = row.texts("halves")
-    sections = row.whole("sections", 1)
-    covered_with = row.text("covered_with", "")
-    plan_m = row.box("plan_m")
-    if sided and plan_m is not None and plan_m[1] < 0:
-        raise SheetError(
-            f"{row.where}: 'plan_m' of a panel with two sides gives the left one, so it lies left "
-            f"of the middle, but begins at {plan_m[1]:g}. Give the left one's corners."
-        )
-    row.finish()
-    sides: tuple[Side, ...] = SIDES if sided else ("middle",)
-    return [
-        Panel(
-            id=f"{side}_{part}" if sided else part,
-            kind=kind,
-            side=side,
-            part=part,
-            area_m2=area_m2,
-            material=material,
-            height=height,
-            halves=halves,
-            sections=sections,
-            covered_with=f"{side}_{covered_with}" if covered_with and sided else covered_with,
-            plan_m=_right(plan_m) if side == "right" else plan_m,
-        )
-        for side in sides
-    ]
-
-
-def _right(
-    plan_m: tuple[float, float, float, float] | None,
-) -> tuple[float, float, float, float] | None:
+def _right(plan_m: Box | None) -> Box | None:
     """The same place on the other side of the middle."""
     return None if plan_m is None else (plan_m[0], -plan_m[3], plan_m[2], -plan_m[1])
 
@@ -122,7 +168,8 @@ def check_body(body: Body, where: str) -> None:
             )
         if panel.covered_with and panel.covered_with not in ids:
             raise SheetError(
-                f"{where}: '{panel.id}' is covered with '{panel.covered_with}', which is no panel."
+                f"{where}: '{panel.id}' is covered with '{panel.covered_with}', which is no panel. "
+                "Name one of this body."
             )
     _check_mirrored(body, where)
     _check_connected(body, where)
@@ -142,7 +189,10 @@ def _check_mirrored(body: Body, where: str) -> None:
     for seam in body.seams:
         twin = "+".join(sorted((mirrored(seam.a), mirrored(seam.b))))
         if twin not in seams:
-            raise SheetError(f"{where}: the seam '{seam.id}' has no twin '{twin}' across the car.")
+            raise SheetError(
+                f"{where}: the seam '{seam.id}' has no twin '{twin}' across the car. "
+                "Write it under 'sided'."
+            )
 
 
 def _check_connected(body: Body, where: str) -> None:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from bayhelper.sheets.reading import read_sheet
+from dataclasses import replace
+
+from bayhelper.sheets.reading import Sheet, read_sheet
 from bayhelper.terms.choices import STAGES
 from bayhelper.terms.errors import SheetError
 from bayhelper.terms.plan import Plan
 
-KINDS = ("panel", "glass", "hidden", "trim")
-"""Kinds of surface that a plan may coat."""
+COATED_KINDS = ("panel", "glass", "hidden", "trim")
+"""Kinds of surface that a plan may coat: all that a body has but wheels."""
 
 
 def load_plan(name: str) -> Plan:
@@ -16,29 +18,20 @@ def load_plan(name: str) -> Plan:
 
     Raises SheetError naming the file, the key, what was wanted and what came.
     """
-    sheet = read_sheet("plans", name)
-    stages = sheet.texts("stages")
-    if not stages or [s for s in STAGES if s in stages] != list(stages):
+    return plan_of(read_sheet("plans", name))
+
+
+def plan_of(sheet: Sheet) -> Plan:
+    """The plan that a sheet holds. Raises SheetError as `load_plan`."""
+    plan = sheet.read(Plan)
+    if not plan.stages or [s for s in STAGES if s in plan.stages] != list(plan.stages):
         raise SheetError(
             f"{sheet.where}: 'stages' must be some of {', '.join(STAGES)}, in that order, "
-            f"but is {', '.join(stages) or 'empty'}."
+            f"not {', '.join(plan.stages) or 'empty'}. Put them in order."
         )
-    coats = sheet.texts("coats") or ("panel",)
-    if unknown := [kind for kind in coats if kind not in KINDS]:
+    if unknown := [kind for kind in plan.coats if kind not in COATED_KINDS]:
         raise SheetError(
-            f"{sheet.where}: 'coats' must be some of {', '.join(KINDS)}, but names '{unknown[0]}'."
+            f"{sheet.where}: 'coats' must be some of {', '.join(COATED_KINDS)}, but names "
+            f"'{unknown[0]}'. Correct it there."
         )
-    products = sheet.table("products")
-    cautions = sheet.table("cautions")
-    plan = Plan(
-        id=sheet.text("id"),
-        name=sheet.text("name"),
-        stages=stages,
-        layers=sheet.whole("layers"),
-        products=products.all_texts() if products else {},
-        lay_down_s_per_m2=sheet.number("lay_down_s_per_m2", 90.0),
-        coats=coats,
-        cautions=cautions.all_lists() if cautions else {},
-    )
-    sheet.finish()
-    return plan
+    return plan if plan.coats else replace(plan, coats=("panel",))

@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import fields
+from dataclasses import fields, replace
 from pathlib import Path
-from typing import Any, cast, get_args
 
-from bayhelper.sheets.reading import Table, read_sheet, shipped_ids
+from bayhelper.sheets.reading import Sheet, read_sheet, read_table, shipped_ids
 from bayhelper.terms.errors import SheetError
-from bayhelper.terms.product import Dwell, Keep, Product, Recoat, Setting, Surface
-
-KINDS = ("coating", "panel_wipe", "polish", "foam", "iron_remover", "tar_remover")
-
+from bayhelper.terms.product import Dwell, Product, Recoat, SettingTimes
 
 MOST_UNCERTAINTY = 0.45
 """Of a sheet: above it, what is not known would outrun the rate itself."""
+MOST_EXPONENT = 1.0
+"""Of water: a film sets at most in step with the water that reaches it (from memory)."""
+FIGURES = {"setting": SettingTimes, "recoat": Recoat, "dwell": Dwell}
+"""Tables of figures, each of which may have a table of its own that says where they come from."""
 
 
 def load_products(folder: Path | None = None) -> dict[str, Product]:
@@ -31,125 +31,81 @@ def load_products(folder: Path | None = None) -> dict[str, Product]:
 
 def load_product(name: str) -> Product:
     """One product by id, or from a TOML file's path."""
-    sheet = read_sheet("products", name)
-    provenance = sheet.table("provenance")
-    parts = {part: sheet.table(part) for part in FIGURES}
-    sources = provenance.all_texts() if provenance else {}
-    for part, table in parts.items():
-        sources |= _sources(part, table)
-    product = Product(
-        id=sheet.text("id"),
-        name=sheet.text("name"),
-        kind=cast(Any, sheet.choice("kind", KINDS)),
-        setting=_setting(parts["setting"]),
-        recoat=_recoat(parts["recoat"]),
-        dwell=_dwell(parts["dwell"]),
-        fresh_s=sheet.maybe_number("fresh_s"),
-        sections_per_clean=sheet.maybe_whole("sections_per_clean"),
-        residue_s=sheet.maybe_number("residue_s"),
-        rework_s=sheet.maybe_number("rework_s"),
-        surfaces=_surfaces(sheet),
-        panels_per_towel=sheet.maybe_whole("panels_per_towel"),
-        look_again_s=sheet.maybe_number("look_again_s"),
-        air_c=sheet.span("air_c"),
-        air_rh_percent=sheet.span("air_rh_percent"),
-        cure=sheet.texts("cure"),
-        keep=tuple(_keep(table) for table in sheet.tables("keep")),
-        cautions=sheet.texts("cautions"),
-        provenance=sources,
-    )
-    sheet.finish()
-    if product.kind == "coating" and product.setting is None:
-        raise SheetError(f"{sheet.where}: a coating needs a [setting] table with its window.")
-    return product
+    return product_of(read_sheet("products", name))
 
 
-def _surfaces(sheet: Table) -> tuple[Surface, ...]:
-    named = sheet.texts("surfaces")
-    if unknown := [name for name in named if name not in get_args(Surface)]:
-        raise SheetError(
-            f"{sheet.where}: '{unknown[0]}' is no surface. Surfaces are "
-            f"{', '.join(get_args(Surface))}."
-        )
-    return cast(tuple[Surface, ...], named)
+def product_of(sheet: Sheet) -> Product:
+    """The product that a sheet holds. Raises SheetError as `load_products`."""
+    content = dict(sheet.content)
+    sources: dict[str, str] = {}
+    for table, kind in FIGURES.items():
+        figures = content.get(table)
+        if isinstance(figures, dict) and "provenance" in figures:
+            content[table] = {key: figures[key] for key in figures if key != "provenance"}
+            where = f"{sheet.where} [{table}] [provenance]"
+            known = {field.name for field in fields(kind)}
+            sources |= _sources(figures["provenance"], table, known, where)
+    product = Sheet(sheet.where, content).read(Product)
+    _check(product, sheet.where)
+    return replace(product, provenance=product.provenance | sources)
 
 
-FIGURES = {"setting": Setting, "recoat": Recoat, "dwell": Dwell}
-
-
-def _sources(name: str, table: Table | None) -> dict[str, str]:
+def _sources(content: object, table: str, known: set[str], where: str) -> dict[str, str]:
     """Where each figure of a table comes from, by names such as 'setting.best_s'."""
-    own = table.table("provenance") if table else None
-    if own is None:
-        return {}
-    figures = {field.name for field in fields(FIGURES[name])}
-    texts = own.all_texts()
-    if unknown := sorted(set(texts) - figures):
+    texts = read_table(content, dict[str, str], where)
+    if unknown := sorted(set(texts) - known):
         raise SheetError(
-            f"{own.where}: '{unknown[0]}' is no figure of [{name}], which has "
-            f"{', '.join(sorted(figures))}. Correct its spelling."
+            f"{where}: '{unknown[0]}' is no figure of [{table}], which has "
+            f"{', '.join(sorted(known))}. Correct its spelling."
         )
-    return {f"{name}.{key}": text for key, text in texts.items()}
+    return {f"{table}.{key}": text for key, text in texts.items()}
 
 
-def _setting(table: Table | None) -> Setting | None:
-    if table is None:
-        return None
-    setting = Setting(
-        earliest_s=table.number("earliest_s"),
-        best_s=table.number("best_s"),
-        latest_s=table.number("latest_s"),
-        reference_c=table.number("reference_c", above=-50),
-        reference_rh_percent=table.number("reference_rh_percent"),
-        water_exponent=table.number("water_exponent", 0.6),
-        activation_j_mol=table.number("activation_j_mol", 40_000.0, above=-1),
-        uncertainty=table.number("uncertainty", 0.25),
-    )
-    table.finish()
+def _check(product: Product, where: str) -> None:
+    """Rules between the fields of a product."""
+    if product.kind == "coating" and product.setting is None:
+        raise SheetError(
+            f"{where}: a coating needs a [setting] table with its window. Add it from the data "
+            "sheet of the product."
+        )
+    if product.setting is not None:
+        _check_setting(product.setting, f"{where} [setting]")
+    if product.recoat is not None:
+        low, high = product.recoat.min_s, product.recoat.max_s
+        _check_order(("min_s", low), ("max_s", high), f"{where} [recoat]")
+    if product.dwell is not None:
+        low, high = product.dwell.rinse_s, product.dwell.max_s
+        _check_order(("rinse_s", low), ("max_s", high), f"{where} [dwell]")
+    for key, span in (("air_c", product.air_c), ("air_rh_percent", product.air_rh_percent)):
+        if span is not None and not span[0] < span[1]:
+            raise SheetError(
+                f"{where}: '{key}' must be two rising numbers such as [10, 30], not {list(span)}. "
+                "Put the lower one first."
+            )
+
+
+def _check_order(first: tuple[str, float], second: tuple[str, float], where: str) -> None:
+    if first[1] > second[1]:
+        raise SheetError(
+            f"{where}: '{first[0]}' must not exceed '{second[0]}', but {first[1]:g} > "
+            f"{second[1]:g}. Correct one of them."
+        )
+
+
+def _check_setting(setting: SettingTimes, where: str) -> None:
     if not setting.earliest_s <= setting.best_s <= setting.latest_s:
         raise SheetError(
-            f"{table.where}: earliest, best and latest must rise, but are "
-            f"{setting.earliest_s:g}, {setting.best_s:g} and {setting.latest_s:g} s."
+            f"{where}: earliest, best and latest must rise, but are {setting.earliest_s:g}, "
+            f"{setting.best_s:g} and {setting.latest_s:g} s. Correct them from the data sheet."
         )
     if setting.uncertainty > MOST_UNCERTAINTY:
         raise SheetError(
-            f"{table.where}: 'uncertainty' must be above 0 and at most {MOST_UNCERTAINTY:g}, but "
+            f"{where}: 'uncertainty' must be above 0 and at most {MOST_UNCERTAINTY:g}, but "
             f"is {setting.uncertainty:g}. With more, colder air could open a panel sooner: find "
             "the window by trial wipes, and write what they gave."
         )
-    if setting.water_exponent > 1:
+    if setting.water_exponent > MOST_EXPONENT:
         raise SheetError(
-            f"{table.where}: 'water_exponent' must be above 0 and at most 1, "
-            f"but is {setting.water_exponent:g}."
+            f"{where}: 'water_exponent' must be above 0 and at most {MOST_EXPONENT:g}, "
+            f"but is {setting.water_exponent:g}. Leave it out where it is not known."
         )
-    return setting
-
-
-def _rising(table: Table, low: str, high: str) -> tuple[float, float]:
-    first, second = table.number(low), table.number(high)
-    table.finish()
-    if first > second:
-        raise SheetError(
-            f"{table.where}: '{low}' must not exceed '{high}', but {first:g} > {second:g}."
-        )
-    return first, second
-
-
-def _keep(table: Table) -> Keep:
-    keep = Keep(rule=table.text("rule"), hours=table.number("hours"))
-    table.finish()
-    return keep
-
-
-def _recoat(table: Table | None) -> Recoat | None:
-    if table is None:
-        return None
-    min_s, max_s = _rising(table, "min_s", "max_s")
-    return Recoat(min_s=min_s, max_s=max_s)
-
-
-def _dwell(table: Table | None) -> Dwell | None:
-    if table is None:
-        return None
-    rinse_s, max_s = _rising(table, "rinse_s", "max_s")
-    return Dwell(rinse_s=rinse_s, max_s=max_s)

@@ -9,7 +9,7 @@ from math import exp, log
 
 from bayhelper.reckon.cure import Air, rate, spread
 from bayhelper.terms.errors import ReckonError
-from bayhelper.terms.product import Product, Setting
+from bayhelper.terms.product import Product, SettingTimes
 
 RH = (20, 100)
 TEMP_C = (5, 45)
@@ -67,7 +67,7 @@ def clock(seconds: float) -> str:
     return f"{whole // 60}:{whole % 60:02d}"
 
 
-def _today(product: Product, setting: Setting, air: Air) -> str:
+def _today(product: Product, setting: SettingTimes, air: Air) -> str:
     panel = "panel as the air" if air.panel_c is None else f"panel {air.panel_c:g} °C"
     where = f"{air.air_c:g} °C, {air.rh_percent:g} %, {panel}"
     best_s = setting.best_s / rate(setting, air)
@@ -93,7 +93,7 @@ def _band(best_s: float) -> int:
     return sum(best_s >= edge for edge in BANDS_S)
 
 
-def _cells(setting: Setting, today: Air) -> Iterator[str]:
+def _cells(setting: SettingTimes, today: Air) -> Iterator[str]:
     """Shades of the best time; a panel that differs from the air today differs as much there."""
     above_c = today.surface_c - today.air_c
     wide, high = WIDTH * STEP_RH / (RH[1] - RH[0]), HEIGHT * STEP_C / (TEMP_C[1] - TEMP_C[0])

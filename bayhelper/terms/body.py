@@ -3,11 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import ClassVar, Literal
 
 Kind = Literal["panel", "glass", "hidden", "trim", "wheel"]
+"""What sort of surface a panel is."""
 Side = Literal["left", "right", "middle"]
+"""Where on the car, as seated."""
 Material = Literal["steel", "aluminium", "plastic", "glass", "composite"]
+"""What a panel is made of."""
+Height = Literal["upper", "lower"]
+"""Upper parts are worked before lower ones."""
+Box = tuple[float, float, float, float]
+"""A place in the drawing from above, its sides folded out flat: from and to, metres from the nose,
+then from and to, metres left of the middle (right is negative)."""
 
 
 @dataclass(frozen=True)
@@ -26,7 +34,7 @@ class Panel:
     """Surface worked, square metres."""
     material: Material
     """What it is made of (decides whether a gauge can read it)."""
-    height: Literal["upper", "lower"]
+    height: Height
     """Upper parts are worked before lower ones."""
     halves: tuple[str, ...] = ()
     """Names of its halves when it is usually laid in two, such as ('left', 'right')."""
@@ -34,9 +42,8 @@ class Panel:
     """How many machining sections of about half a metre square it takes."""
     covered_with: str = ""
     """Panel in whose lay-down it is usually included (mirrors, pillars); empty for none."""
-    plan_m: tuple[float, float, float, float] | None = None
-    """Where it lies in the drawing from above, its sides folded out flat: from and to, metres from
-    the nose, then from and to, metres left of the middle (right is negative). None: not drawn."""
+    plan_m: Box | None = None
+    """Where it lies. None: not drawn."""
 
 
 @dataclass(frozen=True)
@@ -53,8 +60,12 @@ class Seam:
 
 @dataclass(frozen=True)
 class Body:
-    """A car body as the helper knows it."""
+    """A car body as the helper knows it.
 
+    `version` is that of its form in the journal, as of an event.
+    """
+
+    version: ClassVar[int] = 1
     id: str
     """Such as 'saloon'."""
     name: str

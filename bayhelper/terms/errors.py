@@ -10,6 +10,10 @@ class BayhelperError(Exception):
     """
 
 
+class PlainError(BayhelperError):
+    """Plain data, such as TOML or JSON, are not of the form that was asked for."""
+
+
 class SheetError(BayhelperError):
     """A car body, plan, product sheet or settings file is not usable."""
 

@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import ClassVar
 
 from bayhelper.terms.choices import Stage
 
 
 @dataclass(frozen=True)
 class Plan:
-    """What was agreed with the owner, as the helper follows it."""
+    """What was agreed with the owner, as the helper follows it.
 
+    `version` is that of its form in the journal, as of an event.
+    """
+
+    version: ClassVar[int] = 1
     id: str
     """Such as 'one_step'."""
     name: str

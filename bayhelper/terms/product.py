@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import ClassVar, Literal
 
 Surface = Literal["paint", "repaint", "single_stage", "matte", "wrap", "plastic", "glass", "wheel"]
 """What a panel is finished with."""
 
 
 @dataclass(frozen=True)
-class Setting:
+class SettingTimes:
     """The nominal setting window of a coating, at its reference air."""
 
     earliest_s: float
@@ -63,15 +63,19 @@ class Keep:
 
 @dataclass(frozen=True)
 class Product:
-    """One product sheet."""
+    """One product sheet.
 
+    `version` is that of its form in the journal, as of an event.
+    """
+
+    version: ClassVar[int] = 1
     id: str
     """Name in data, such as 'demo_gloss'."""
     name: str
     """Name for people."""
     kind: Literal["coating", "panel_wipe", "polish", "foam", "iron_remover", "tar_remover"]
     """What it is for."""
-    setting: Setting | None = None
+    setting: SettingTimes | None = None
     """For coatings."""
     recoat: Recoat | None = None
     """For coatings that take layers."""

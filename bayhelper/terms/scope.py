@@ -8,6 +8,11 @@ from typing import Literal
 
 from bayhelper.terms.body import Body
 
+Dialect = Literal["uk", "us"]
+"""Whose words are spoken, and whose meaning a colliding word has."""
+Steering = Literal["left", "right"]
+"""The driver's side of the car; nearside is the other one."""
+
 
 @dataclass(frozen=True)
 class Scope:
@@ -21,9 +26,9 @@ class Scope:
     """Commands that may be given; None for all."""
     panels: Mapping[str, frozenset[str]] = field(default_factory=dict)
     """Panels that can be meant, and halves as 'bonnet/left', by command; others take any."""
-    dialect: Literal["uk", "us"] = "uk"
+    dialect: Dialect = "uk"
     """Whose meaning a colliding word has."""
-    steering: Literal["left", "right"] = "right"
+    steering: Steering = "right"
     """Side of the driver."""
     technicians: tuple[str, ...] = ()
     """Names that may be said first."""

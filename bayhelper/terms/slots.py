@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
+from types import MappingProxyType
 from typing import Any, Generic, TypeVar, get_args
 
 from bayhelper.terms.choices import (
@@ -103,3 +105,8 @@ ALL_ROUND: Slot[bool] = Slot("all_round", "only ever true: every seam of the pan
 """Every seam of the panel lapped."""
 BY: Slot[str] = Slot("by", "name of the technician, said first", str)
 """Who speaks; may stand before any command."""
+
+SLOTS: Mapping[str, Slot[Any]] = MappingProxyType(
+    {slot.name: slot for slot in list(globals().values()) if isinstance(slot, Slot)}
+)
+"""Every slot by name."""

@@ -7,7 +7,7 @@ from functools import cached_property
 
 from bayhelper.understand import tree
 from bayhelper.understand.jsgf import text_of
-from bayhelper.understand.matcher import Network
+from bayhelper.understand.matcher import PhraseNetwork
 from bayhelper.understand.tree import Node
 
 
@@ -21,9 +21,9 @@ class Branch:
     """What may be said."""
 
     @cached_property
-    def network(self) -> Network:
+    def network(self) -> PhraseNetwork:
         """Made ready for matching."""
-        return Network(self.node)
+        return PhraseNetwork(self.node)
 
     @cached_property
     def jsgf(self) -> str:

@@ -58,7 +58,7 @@ class _Step:
     """The word; empty at the end of a phrase."""
 
 
-class Network:
+class PhraseNetwork:
     """A grammar made ready for matching."""
 
     def __init__(self, node: Node) -> None:
@@ -223,7 +223,7 @@ def _past(past: Hashable, arc: Arc) -> Hashable:
 
 
 def find_among(
-    networks: Sequence[Network],
+    networks: Sequence[PhraseNetwork],
     heard: Sequence[str],
     meaning: Callable[[Found], Hashable],
     farthest: float = FARTHEST,

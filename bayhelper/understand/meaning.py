@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from bayhelper.terms.body import Body
-from bayhelper.terms.command import COMMANDS, SLOT_TYPES, SlotValue
+from bayhelper.terms.command import SlotValue
 from bayhelper.terms.errors import GrammarError
+from bayhelper.terms.slots import SLOTS
 from bayhelper.understand.numbers import digits, number
-from bayhelper.understand.tree import Alt, Node, Opt, Seq, Tagged, Word
+from bayhelper.understand.tree import Alt, Node, Opt, Rule, Seq, Tagged, Word
 
 UM_PER_MIL = 25.4
 """Exact: the international inch is 25.4 mm."""
@@ -16,6 +17,11 @@ def pairs(tag: str) -> dict[str, str]:
     """'key=value key=value' as a mapping; other tags mean nothing here."""
     found = (item.partition("=") for item in tag.split())
     return {key: value for key, equals, value in found if equals}
+
+
+def command_of(rule: Rule) -> str:
+    """The command that a rule stands for; '' for a part of others."""
+    return pairs(rule.node.tag).get("command", "") if isinstance(rule.node, Tagged) else ""
 
 
 def panel_of(body: Body, steering: str, tags: dict[str, str]) -> str:
@@ -42,7 +48,7 @@ def slots_from(values: dict[str, str], spans: dict[str, list[str]]) -> dict[str,
     for key, value in values.items():
         if key in ("command", "part", "side", "dialect"):
             continue
-        if value == "#" and SLOT_TYPES.get(key) is str:
+        if value == "#" and key in SLOTS and SLOTS[key].kind is str:
             slots[key] = digits(spans[key])
             continue
         amount = number(spans[key]) if value == "#" else 0.0
@@ -50,23 +56,15 @@ def slots_from(values: dict[str, str], spans: dict[str, list[str]]) -> dict[str,
             slots["temp_c"] = round((amount - 32) / 1.8, 1)
         elif key == "film_mil":
             slots["film_um"] = round(amount * UM_PER_MIL, 2)
-        elif key not in SLOT_TYPES:
-            raise GrammarError(
-                f"The tag '{key}' is no slot of the catalogue: {', '.join(SLOT_TYPES)}."
-            )
+        elif key not in SLOTS:
+            raise GrammarError(f"The tag '{key}' is no slot of the catalogue: {', '.join(SLOTS)}.")
         elif value == "#":
             slots[key] = amount
-        elif SLOT_TYPES[key] is bool:
+        elif SLOTS[key].kind is bool:
             slots[key] = value == "true"
         else:
-            slots[key] = SLOT_TYPES[key](value)
+            slots[key] = SLOTS[key].kind(value)
     return slots
-
-
-def check_slots(command: str, slots: dict[str, SlotValue]) -> bool:
-    """Whether a command has exactly slots that the catalogue gives it."""
-    spec = COMMANDS[command]
-    return set(spec.needs) <= set(slots) <= set(spec.needs) | set(spec.may) | {"by"}
 
 
 def expansions(node: Node) -> list[tuple[tuple[str, ...], dict[str, str]]]:

@@ -5,23 +5,29 @@ from __future__ import annotations
 import re
 from collections.abc import Hashable, Mapping, Sequence
 
-from bayhelper.terms.command import COMMANDS, STAGES, Command, Match
+from bayhelper.terms.body import Body
+from bayhelper.terms.command import Command, Match
 from bayhelper.terms.errors import GrammarError
-from bayhelper.terms.scope import Scope
+from bayhelper.terms.scope import Dialect, Scope, Steering
 from bayhelper.understand import tree
 from bayhelper.understand.branch import Branch
 from bayhelper.understand.jsgf import shared, written
 from bayhelper.understand.linking import inline, resolve
 from bayhelper.understand.matcher import FARTHEST, Found, find_among
-from bayhelper.understand.meaning import pairs, slots_from
+from bayhelper.understand.meaning import command_of, slots_from
 from bayhelper.understand.narrowing import named_panels, narrowed
 from bayhelper.understand.numbers import spoken
 from bayhelper.understand.reader import read_grammar
 from bayhelper.understand.rivals import rivals
-from bayhelper.understand.tree import Alt, Node, Opt, Rule, Tagged, Word
+from bayhelper.understand.tree import Node, Opt, Word
 
-__all__ = ["Library", "Offer", "Scope", "offer_of_grammar", "plain_words"]
-
+Car = tuple[Body, Dialect, Steering]
+"""What decides by which words panels are named."""
+KEPT_OFFERS = 32
+"""So many offers are kept before all are let go of (chosen, not measured)."""
+KEPT_BRANCHES = 4096
+"""So many branches: some sixty commands, each with dozens of sets of panels (chosen, not
+measured)."""
 NEAR_PER_WORD = 0.22
 NEAR_AT_ALL = 0.6
 """A phrase that costs more than both, the first times the heard words, means nothing."""
@@ -55,7 +61,7 @@ def plain_words(text: str) -> tuple[str, ...]:
     return tuple(words)
 
 
-class Offer:
+class PhraseOffer:
     """What may be said, ready for engines and for matching; satisfies terms.ports.Offer."""
 
     def __init__(
@@ -173,78 +179,75 @@ class Library:
             grammar = read_grammar(text, file)
             grammars[grammar.name] = grammar
         self._rules = resolve(grammars)
-        self._stages = {stage: self._branches(self._rules[f"{stage}.{stage}"]) for stage in STAGES}
-        self._offers: dict[object, Offer] = {}
-        self._narrowed: dict[object, Branch] = {}
+        self._commands = {
+            name: (command, inline(name, self._rules))
+            for name, rule in self._rules.items()
+            if (command := command_of(rule))
+        }
+        self._offers: dict[object, PhraseOffer] = {}
+        self._narrowed: dict[Car, dict[object, Branch]] = {}
 
-    def _branches(self, rule: Rule) -> dict[str, tuple[str, Node]]:
-        """The command rules under a stage's rule: by full name, the command and its tree."""
-        node = rule.node
-        found: dict[str, tuple[str, Node]] = {}
-        for option in node.options if isinstance(node, Alt) else (node,):
-            if not isinstance(option, tree.Ref):
-                raise GrammarError(f"<{rule.name}> must be a choice of rules, one a command.")
-            inner = self._rules[option.name]
-            command = (
-                pairs(inner.node.tag).get("command", "") if isinstance(inner.node, Tagged) else ""
-            )
-            if command in COMMANDS:
-                found[option.name] = (command, inline(option.name, self._rules))
-            else:
-                found |= self._branches(inner)
-        return found
-
-    def stage_commands(self, stage: str) -> frozenset[str]:
-        """Commands that a stage's grammar allows."""
-        return frozenset(command for command, _ in self._stages[stage].values())
+    @property
+    def commands(self) -> frozenset[str]:
+        """Every command that the grammars have a phrase for."""
+        return frozenset(command for command, _ in self._commands.values())
 
     def named_panels(self, scope: Scope) -> frozenset[str]:
         """Panels of the scope's body that can be named; the others have no words."""
         return named_panels(inline("panels.panel", self._rules), scope)
 
-    def offer(self, scope: Scope) -> Offer:
-        """What the scope allows; offers are kept, since the same ones come again and again."""
+    def offer(self, scope: Scope) -> PhraseOffer:
+        """What the scope allows; offers are kept, since the same ones come again and again.
+
+        They are kept by all that a scope holds, the whole body included: a sheet that was edited
+        may keep its id and name, and each job hears the panels of its own copy.
+        """
         key = (
-            scope.body.id,
-            scope.body.name,
+            _car(scope),
             scope.address,
             scope.commands,
             tuple(sorted(scope.panels.items())),
-            scope.dialect,
-            scope.steering,
             scope.technicians,
         )
         if key not in self._offers:
-            if len(self._offers) > 32:
+            if len(self._offers) >= KEPT_OFFERS:
                 self._offers.clear()
             self._offers[key] = self._build(scope)
         return self._offers[key]
 
-    def _build(self, scope: Scope) -> Offer:
-        rules: dict[str, tuple[str, Node]] = {}
-        for branches in self._stages.values():
-            rules |= branches
+    def _build(self, scope: Scope) -> PhraseOffer:
+        known = self._branches_of(_car(scope))
         branches_now = [
-            self._branch(rule, command, node, scope)
-            for rule, (command, node) in rules.items()
+            _branch(known, rule, command, node, scope)
+            for rule, (command, node) in self._commands.items()
             if scope.commands is None or command in scope.commands
         ]
         names = {plain_words(name): name for name in scope.technicians}
         sayable = [branch for branch in branches_now if not tree.is_void(branch.node)]
-        return Offer(sayable, scope.address, names)
+        return PhraseOffer(sayable, scope.address, names)
 
-    def _branch(self, rule: str, command: str, node: Node, scope: Scope) -> Branch:
-        """One command in this scope; most of them stay the same from one offer to the next."""
-        panels = scope.panels.get(command)
-        key = (rule, scope.body.id, scope.body.name, scope.dialect, scope.steering, panels)
-        if key not in self._narrowed:
-            if len(self._narrowed) > 4096:
-                self._narrowed.clear()
-            self._narrowed[key] = Branch(command, narrowed(command, node, scope))
-        return self._narrowed[key]
+    def _branches_of(self, car: Car) -> dict[object, Branch]:
+        """The branches that are kept for a car, by rule and panels."""
+        if sum(map(len, self._narrowed.values())) >= KEPT_BRANCHES:
+            self._narrowed.clear()
+        return self._narrowed.setdefault(car, {})
 
 
-def offer_of_grammar(text: str, file: str) -> Offer:
+def _car(scope: Scope) -> Car:
+    return scope.body, scope.dialect, scope.steering
+
+
+def _branch(
+    known: dict[object, Branch], rule: str, command: str, node: Node, scope: Scope
+) -> Branch:
+    """One command in this scope; most of them stay the same from one offer to the next."""
+    key = (rule, scope.panels.get(command))
+    if key not in known:
+        known[key] = Branch(command, narrowed(command, node, scope))
+    return known[key]
+
+
+def offer_of_grammar(text: str, file: str) -> PhraseOffer:
     """Any JSGF text by itself: its public rules may be said; there are no commands in it.
 
     Raises GrammarError.
@@ -254,4 +257,4 @@ def offer_of_grammar(text: str, file: str) -> Offer:
     public = [rule.name for rule in rules.values() if rule.public]
     if not public:
         raise GrammarError(f"{file}: no rule is public. Put 'public' before the one to be spoken.")
-    return Offer([Branch("", inline(name, rules)) for name in public])
+    return PhraseOffer([Branch("", inline(name, rules)) for name in public])

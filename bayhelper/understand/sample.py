@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from bayhelper.terms.command import SlotValue
 from bayhelper.terms.errors import GrammarError
-from bayhelper.understand.offer import Offer
+from bayhelper.understand.offer import PhraseOffer
 from bayhelper.understand.tree import Alt, Node, Opt, Repeat, Seq, Tagged, Word
 
 
@@ -22,7 +22,9 @@ class Draw:
         return (self._state >> 33) % count
 
 
-def sample(offer: Offer, count: int, seed: int) -> Iterator[tuple[str, str, dict[str, SlotValue]]]:
+def sample(
+    offer: PhraseOffer, count: int, seed: int
+) -> Iterator[tuple[str, str, dict[str, SlotValue]]]:
     """`count` phrases to say, spread evenly over the commands: words, command, slots.
 
     Raises GrammarError when nothing may be said.
@@ -59,7 +61,7 @@ def _said(node: Node, draw: Draw) -> list[str]:
             return []
 
 
-def canonical(offer: Offer) -> Iterator[tuple[str, str]]:
+def canonical(offer: PhraseOffer) -> Iterator[tuple[str, str]]:
     """Each command with its first phrase, optional words left out."""
     for branch in offer.branches:
         yield branch.command, " ".join(_first(branch.node))

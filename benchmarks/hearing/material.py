@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from bayhelper.terms.command import Command, Match
-from bayhelper.understand.offer import Offer, offer_of_grammar, plain_words
+from bayhelper.understand.offer import PhraseOffer, offer_of_grammar, plain_words
 from training.sound_files import recording, write
 from training.speakers import RecipeError, parse_speaker
 from training.synthesisers import Synthesisers
@@ -52,7 +52,7 @@ class Spoken:
     """'kokoro', 'piper', 'other' for eSpeak NG and flite, or 'person'."""
 
 
-def held_out(folder: Path, offers: dict[str, Offer]) -> list[Spoken]:
+def held_out(folder: Path, offers: dict[str, PhraseOffer]) -> list[Spoken]:
     """The reporting half of a corpus, as far as the present grammar takes the words."""
     rows = map(json.loads, (folder / "index.jsonl").read_text(encoding="utf-8").splitlines())
     said = [
@@ -84,7 +84,7 @@ def _details(text: str) -> list[str]:
     return sorted(word for word in text.split() if word not in POLITE)
 
 
-class OrderOffer(Offer):
+class OrderOffer(PhraseOffer):
     """What may be ordered: orders mean different things if a detail differs."""
 
     def match(self, words: Sequence[str]) -> Match:
@@ -100,7 +100,7 @@ def order_offer(folder: Path) -> OrderOffer:
     return OrderOffer(offer_of_grammar(grammar, "orders.jsgf").branches)
 
 
-def sayable(one: Spoken, offer: Offer) -> bool:
+def sayable(one: Spoken, offer: PhraseOffer) -> bool:
     """Whether the words still mean what the row says, word for word."""
     addressed, rest = offer.split_address(plain_words(one.say))
     if not addressed or not offer.accepts(rest):

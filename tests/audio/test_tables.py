@@ -10,7 +10,8 @@ import pytest
 from bayhelper.run.resources import grammar_texts
 from bayhelper.sheets.bodies import load_body
 from bayhelper.terms.command import COMMANDS, SLOT_TYPES, STAGES
-from bayhelper.understand.offer import Library, Scope
+from bayhelper.terms.scope import Scope
+from bayhelper.understand.offer import Library
 from training.speakers import FIXTURES, REPORT, TUNE, parse_speaker
 
 ROOT = Path(__file__).parents[2]

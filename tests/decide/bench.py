@@ -8,9 +8,9 @@ from itertools import pairwise
 
 from bayhelper.decide.decide import decide
 from bayhelper.decide.due.alerts import next_due_utc, tick
-from bayhelper.decide.replay import apply, fold
 from bayhelper.decide.job.state import Job
 from bayhelper.decide.outcome import Desk, Outcome
+from bayhelper.decide.replay import apply, fold
 from bayhelper.sheets.bodies import load_body
 from bayhelper.sheets.plans import load_plan
 from bayhelper.sheets.products import load_products

@@ -5,10 +5,10 @@ from __future__ import annotations
 from itertools import pairwise
 
 import pytest
+from bayhelper.decide.due.repeats import ALWAYS_AGAIN, ONCE_MORE_S, PATIENCE, REPEATS_S, interval_s
 
 from bayhelper.decide.due.alerts import sounding, take_up, tick
 from bayhelper.decide.due.deadlines import URGENCY
-from bayhelper.decide.due.repeats import ALWAYS_AGAIN, ONCE_MORE_S, PATIENCE, REPEATS_S, interval_s
 from bayhelper.decide.outcome import Outcome
 from bayhelper.terms.effects import Say, Tone
 from bayhelper.terms.events import AlertRaised

@@ -3,11 +3,11 @@
 from dataclasses import replace
 
 import pytest
+from bayhelper.speak.replies import REPLIES
 
 from bayhelper.decide.due.deadlines import deadlines
 from bayhelper.sheets.bodies import load_body
 from bayhelper.speak.names import Names
-from bayhelper.speak.replies import REPLIES
 from tests.decide.stories import TO_COATING
 from tests.decide.worker import Worker, says
 

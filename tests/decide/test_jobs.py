@@ -7,8 +7,8 @@ from dataclasses import replace
 import pytest
 
 from bayhelper.decide.acts.catalogue import allowed_panels, answers_to
-from bayhelper.decide.replay import fold
 from bayhelper.decide.job.seams import bare_seams, own_panels, unwiped_seams
+from bayhelper.decide.replay import fold
 from bayhelper.terms.events import QuestionSettled
 from tests.decide.worker import Worker, says
 

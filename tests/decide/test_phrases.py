@@ -12,7 +12,8 @@ from bayhelper.decide.job.state import Job, part_key
 from bayhelper.run.resources import grammar_texts
 from bayhelper.terms.command import Command
 from bayhelper.terms.events import QuestionAsked
-from bayhelper.understand.offer import Library, Offer, Scope, plain_words
+from bayhelper.terms.scope import Scope
+from bayhelper.understand.offer import Library, PhraseOffer, plain_words
 from bayhelper.understand.sample import canonical, sample
 from tests.decide.stories import STORIES
 from tests.decide.worker import DESK, START_UTC, Worker, says
@@ -30,7 +31,7 @@ A_VALUE = {
 """Refusals of one value among those that the phrase can hold, and the command they belong to."""
 
 
-def offer_for(job: Job) -> Offer:
+def offer_for(job: Job) -> PhraseOffer:
     return LIBRARY.offer(
         Scope(
             body=job.body,
@@ -91,7 +92,7 @@ def test_which_is_answered_by_the_names_that_were_asked_for_and_no_others():
     assert refusal(worker.it, command) == ""
 
 
-def choices(offer: Offer) -> list[tuple[str, Command]]:
+def choices(offer: PhraseOffer) -> list[tuple[str, Command]]:
     """Each way to name a part, of those a question offers."""
     typed = ("the roof", "the boot lid", "the trunk", "the bonnet left half", "the left sill")
     read = [(text, offer.match(plain_words(text))) for text in typed]

@@ -3,14 +3,14 @@ from __future__ import annotations
 from collections import deque
 
 import pytest
-
 from bayhelper.decide.acts.stages import may_start
+
 from bayhelper.decide.decide import decide
 from bayhelper.decide.job import fold, tables
-from bayhelper.decide.replay import apply
 from bayhelper.decide.job.machine import fire_job, fire_panel, job_triggers, panel_triggers
 from bayhelper.decide.job.pads import dirty
 from bayhelper.decide.job.state import Job
+from bayhelper.decide.replay import apply
 from bayhelper.terms.command import COMMANDS, STAGES, Command
 from bayhelper.terms.errors import DecisionError
 from bayhelper.terms.events import Decision

@@ -7,6 +7,8 @@ import inspect
 import re
 
 import pytest
+from bayhelper.speak.replies import REPLIES
+from bayhelper.speak.reply_words import TAKEN_BACK, decimal_words, in_time, listed
 
 import bayhelper.decide as package
 from bayhelper.decide import decide as decide_module
@@ -27,8 +29,6 @@ from bayhelper.decide.acts import (
 )
 from bayhelper.sheets.bodies import load_body
 from bayhelper.speak.names import Names
-from bayhelper.speak.replies import REPLIES
-from bayhelper.speak.reply_words import TAKEN_BACK, decimal_words, in_time, listed
 from bayhelper.speak.warnings import WARNINGS
 from bayhelper.terms.command import COMMANDS
 from bayhelper.terms.effects import Say

@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bayhelper.decide.replay import fold
 from bayhelper.decide.acts.talk import undoable
+from bayhelper.decide.replay import fold
 from bayhelper.terms.command import COMMANDS
 from bayhelper.terms.errors import DecisionError
 from tests.decide.stories import STORIES

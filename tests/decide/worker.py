@@ -7,12 +7,13 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 from bayhelper.decide.acts.stages import may_start
+
 from bayhelper.decide.acts.catalogue import allowed, allowed_panels
 from bayhelper.decide.decide import decide
 from bayhelper.decide.due.alerts import tick
-from bayhelper.decide.replay import apply
 from bayhelper.decide.job.state import Job
 from bayhelper.decide.outcome import Desk, Outcome
+from bayhelper.decide.replay import apply
 from bayhelper.sheets.bodies import load_body
 from bayhelper.sheets.plans import load_plan
 from bayhelper.sheets.products import load_products

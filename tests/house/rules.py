@@ -10,12 +10,13 @@ from pathlib import Path
 
 FOLDERS = {
     "terms": set[str](),
+    "plain": {"terms"},
     "reckon": {"terms"},
-    "sheets": {"terms"},
+    "sheets": {"terms", "plain"},
     "hear": {"terms", "reckon"},
     "understand": {"terms"},
     "decide": {"terms", "reckon"},
-    "remember": {"terms"},
+    "remember": {"terms", "plain"},
     "speak": {"terms", "reckon"},
     "show": {"terms", "reckon", "decide"},
 }

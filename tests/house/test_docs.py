@@ -13,7 +13,8 @@ import bayhelper
 from bayhelper.decide.job import tables
 from bayhelper.run import cli, resources, settings
 from bayhelper.sheets import bodies
-from bayhelper.understand.offer import Library, Scope, plain_words
+from bayhelper.terms.scope import Scope
+from bayhelper.understand.offer import Library, plain_words
 
 FIRST_SCREEN_LINES = 60
 

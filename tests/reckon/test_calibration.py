@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bayhelper.reckon.calibration import Day, Report, calibrate
+from bayhelper.reckon.calibration import Day, TrialReport, calibrate
 from bayhelper.sheets.products import load_product
 from bayhelper.terms.errors import ReckonError
 
@@ -14,7 +14,7 @@ SETTING = load_product("demo_gloss").setting
 assert SETTING is not None
 REPORTS = st.lists(
     st.builds(
-        Report,
+        TrialReport,
         st.sampled_from(("wet", "clean", "grabbing")),
         st.floats(30, 900),
         age_s=st.floats(0, 20_000),
@@ -26,7 +26,7 @@ REPORTS = st.lists(
 
 
 def day(*reports: tuple[str, float]) -> Day:
-    return calibrate(SETTING, [Report(result, at_s) for result, at_s in reports])  # type: ignore[arg-type]
+    return calibrate(SETTING, [TrialReport(result, at_s) for result, at_s in reports])  # type: ignore[arg-type]
 
 
 def width(found: Day) -> float:
@@ -96,7 +96,11 @@ def test_a_contradiction_widens_and_is_flagged(clean_s, wider, later, twice):
 def test_recent_reports_weigh_more():
     def best(clean_age_s: float, wet_age_s: float) -> float:
         found = calibrate(
-            SETTING, [Report("clean", 150, age_s=clean_age_s), Report("wet", 260, age_s=wet_age_s)]
+            SETTING,
+            [
+                TrialReport("clean", 150, age_s=clean_age_s),
+                TrialReport("wet", 260, age_s=wet_age_s),
+            ],
         )
         return found.factors.best
 
@@ -104,8 +108,8 @@ def test_recent_reports_weigh_more():
 
 
 def test_reports_from_other_air_weigh_less():
-    near = calibrate(SETTING, [Report("clean", 120, rate=1.0)], rate=1.0)
-    far = calibrate(SETTING, [Report("clean", 120, rate=1.0)], rate=2.0)
+    near = calibrate(SETTING, [TrialReport("clean", 120, rate=1.0)], rate=1.0)
+    far = calibrate(SETTING, [TrialReport("clean", 120, rate=1.0)], rate=2.0)
     assert near.factors.best < far.factors.best < 1
 
 

@@ -10,9 +10,9 @@ from hypothesis import strategies as st
 
 from bayhelper.reckon.cure import (
     Air,
-    Due,
+    AirSpan,
+    DueTimes,
     Factors,
-    Span,
     cure_s,
     due,
     log_rate,
@@ -32,7 +32,7 @@ AIRS = st.builds(Air, st.floats(5, 45), st.floats(10, 100), st.one_of(st.none(),
 
 
 def window(air: Air, factors: Factors | None = None) -> tuple[float, float, float]:
-    found = due(GLOSS, [Span(NOON, air)], NOON, NOON, factors)
+    found = due(GLOSS, [AirSpan(NOON, air)], NOON, NOON, factors)
     instants = (found.earliest_utc, found.best_utc, found.latest_utc)
     return tuple((at_utc - NOON).total_seconds() for at_utc in instants)  # type: ignore[return-value]
 
@@ -100,9 +100,9 @@ def test_accumulated_cure_is_that_of_constant_air(air, taken_s, gaps):
     since, spans = NOON - timedelta(seconds=100), []
     for gap in [0, *gaps]:
         since += timedelta(seconds=gap)
-        spans.append(Span(since, air))
+        spans.append(AirSpan(since, air))
     started, covered = NOON, NOON + timedelta(seconds=taken_s)
-    once, often = (due(GLOSS, found, started, covered) for found in ([Span(NOON, air)], spans))
+    once, often = (due(GLOSS, found, started, covered) for found in ([AirSpan(NOON, air)], spans))
     for one, other in zip(vars(once).values(), vars(often).values(), strict=True):
         assert abs((one - other).total_seconds()) < 0.001
     until = covered + timedelta(seconds=500)
@@ -112,7 +112,7 @@ def test_accumulated_cure_is_that_of_constant_air(air, taken_s, gaps):
 
 def test_a_panel_that_saw_two_airs_adds_up_both():
     slow, fast = Air(21, 50), Air(26, 75)
-    spans = [Span(NOON, slow), Span(NOON + timedelta(seconds=150), fast)]
+    spans = [AirSpan(NOON, slow), AirSpan(NOON + timedelta(seconds=150), fast)]
     found = due(GLOSS, spans, NOON, NOON)
     half_s = 150 / rate(SETTING, fast)
     assert (found.best_utc - NOON).total_seconds() == pytest.approx(150 + half_s, abs=0.001)
@@ -121,8 +121,8 @@ def test_a_panel_that_saw_two_airs_adds_up_both():
 
 def test_earliest_counts_from_the_last_stroke_and_latest_from_the_first():
     covered = NOON + timedelta(seconds=120)
-    found = due(GLOSS, [Span(NOON, Air(21, 50))], NOON, covered)
-    assert found == Due(
+    found = due(GLOSS, [AirSpan(NOON, Air(21, 50))], NOON, covered)
+    assert found == DueTimes(
         covered + timedelta(seconds=180),
         covered + timedelta(seconds=300),
         NOON + timedelta(seconds=480),

@@ -17,13 +17,13 @@ from bayhelper.reckon.window import (
     usual_lay_down_s,
 )
 from bayhelper.terms.events import Window
-from bayhelper.terms.product import Product, Setting
+from bayhelper.terms.product import Product, SettingTimes
 
 GLOSS = Product(
     id="gloss",
     name="gloss",
     kind="coating",
-    setting=Setting(
+    setting=SettingTimes(
         earliest_s=180, best_s=300, latest_s=480, reference_c=21, reference_rh_percent=50
     ),
 )

@@ -74,9 +74,16 @@ def test_the_environment_is_named_when_it_is_wrong(tmp_path):
         ('address = "hey, bay"', "plain words"),
         ('address = "bay  2"', "plain words"),
         ('technicians = ["Robin", "!"]', "can be said"),
-        ('chatter = "chatty"', "'quiet' or 'normal' or 'teaching'"),
-        ("chatter = 2", "must be a text"),
-        ('engine = "other"', "'vosk' or 'pocketsphinx'"),
+        ('chatter = "chatty"', "one of quiet, normal, teaching, not 'chatty'"),
+        ("chatter = 2", "one of quiet, normal, teaching, not 2"),
+        ('engine = "other"', "one of vosk, pocketsphinx, not 'other'"),
+        ('dialect = "scots"', "one of uk, us, not"),
+        ('suppressor = "wool"', "one of auto, off"),
+        ("car = [1]", "must be a text"),
+        ('technicians = "Robin"', "must be a list of texts"),
+        ('technicians = ["Robin", 1]', "must be a text, not 1"),
+        ("air_c = 1" + "0" * 400, "not as huge"),
+        ("voice_rate_wpm = 0x1" + "0" * 4000, "from 80 to 400"),
     ],
 )
 def test_what_is_no_sense_is_refused_with_file_key_and_wish(text, said, tmp_path):
@@ -85,6 +92,18 @@ def test_what_is_no_sense_is_refused_with_file_key_and_wish(text, said, tmp_path
     with pytest.raises(RunError, match=said) as raised:
         load_settings(tmp_path, {})
     assert str(tmp_path / "settings.toml") in str(raised.value) and f"'{key}'" in str(raised.value)
+
+
+def test_an_unknown_setting_is_refused_and_the_known_ones_are_named(tmp_path):
+    written(tmp_path, 'colour = "red"')
+    with pytest.raises(RunError, match=r"unknown key 'colour'. Known are country, dialect"):
+        load_settings(tmp_path, {})
+
+
+def test_a_folder_in_its_place_is_refused(tmp_path):
+    (tmp_path / "settings.toml").mkdir()
+    with pytest.raises(RunError, match=r"settings.toml cannot be read"):
+        load_settings(tmp_path, {})
 
 
 def test_a_file_that_is_no_text_is_refused(tmp_path):
@@ -140,7 +159,7 @@ def read_outside_of_settings() -> set[str]:
     """Names that the other modules of `run` read from settings, those behind a method included."""
     folder = Path(settings_module.__file__).parent
     names: set[str] = set()
-    for file in folder.glob("*.py"):
+    for file in folder.rglob("*.py"):
         if file.name != "settings.py":
             found = ast.walk(ast.parse(file.read_text(encoding="utf-8")))
             names |= {

@@ -229,11 +229,11 @@ def test_raw_sound_on_standard_input(tmp_path):
 def test_settings_are_explained_when_wrong(tmp_path, monkeypatch):
     file = tmp_path / "settings.toml"
     for text, said in (
-        ("colour = 1", "no setting"),
+        ("colour = 1", "unknown key 'colour'. Known are country"),
         ("country = 1", "must be a text"),
-        ('dialect = "fr"', "'uk' or 'us'"),
-        ("technicians = [1]", "list of texts"),
-        ("= broken", "cannot be read"),
+        ('dialect = "fr"', "one of uk, us, not 'fr'"),
+        ("technicians = [1]", "entry 1 of 'technicians' must be a text"),
+        ("= broken", "not valid TOML"),
     ):
         file.write_text(text)
         with pytest.raises(RunError, match=said):

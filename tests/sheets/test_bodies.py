@@ -128,6 +128,21 @@ def test_a_place_that_cannot_be_is_refused(wrong, said, tmp_path):
         load_body(str(sheet))
 
 
+@pytest.mark.parametrize(
+    ("content", "said"),
+    [
+        (b'id = "tub\xff"', "expected UTF-8"),
+        (b'id = "tub"\nname = "tub"\npanel = [1, 2]\n[seams]', "entry 1 of 'panel'"),
+    ],
+)
+def test_a_file_that_is_no_body_is_told_by_the_command(content, said, tmp_path, capsys):
+    sheet = tmp_path / "tub.toml"
+    sheet.write_bytes(content)
+    assert main(["body", "check", str(sheet), "--data", str(tmp_path)]) == 1
+    told = capsys.readouterr().err
+    assert said in told and "tub.toml" in told and "Traceback" not in told
+
+
 def test_a_body_without_places_says_what_to_give(tmp_path, capsys):
     sheet = tmp_path / "tub.toml"
     sheet.write_text(re.sub(r"plan_m = .*\n", "", MINIMAL))

@@ -128,7 +128,7 @@ reference_rh_percent = 50
         ("reference_c = 21", "reference_c = 21\nuncertainty = 0.5", "at most 0.45"),
         ("[setting]", '[setting.provenance]\nbest = "x"\n[setting]', "no figure of"),
         ('kind = "coating"', 'kind = "coating"\nair_c = [30, 10]', "rising numbers"),
-        ('kind = "coating"', 'kind = "coating"\ncure = [1]', "list of texts"),
+        ('kind = "coating"', 'kind = "coating"\ncure = [1]', "entry 1 of 'cure' must be a text"),
         ('kind = "coating"', 'kind = "coating"\nsections_per_clean = 0', "1 or more"),
     ],
 )

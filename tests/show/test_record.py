@@ -19,7 +19,8 @@ from bayhelper.show.cautions import DEFER
 from bayhelper.show.record import record
 from bayhelper.show.summary import summary
 from bayhelper.show.times import Times
-from bayhelper.understand.offer import Library, Scope
+from bayhelper.terms.scope import Scope
+from bayhelper.understand.offer import Library
 from bayhelper.understand.sample import canonical
 
 INDIA = timezone(timedelta(hours=5, minutes=30))

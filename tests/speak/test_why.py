@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import pytest
+from bayhelper.speak.why import BY_FLAG, WHY, why
 
 from bayhelper.decide.due.deadlines import URGENCY
 from bayhelper.sheets.bodies import load_body
 from bayhelper.speak.durations import spoken_s
 from bayhelper.speak.names import Names
 from bayhelper.speak.phrasing import SENTENCES, words
-from bayhelper.speak.why import BY_FLAG, WHY, why
 from bayhelper.terms.effects import Say
 from bayhelper.terms.saying import Urgency
 

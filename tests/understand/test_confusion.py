@@ -16,8 +16,9 @@ from bayhelper.hear.sounding import NEAR, distance
 from bayhelper.run.resources import grammar_texts
 from bayhelper.sheets.bodies import load_body
 from bayhelper.terms.command import COMMANDS
+from bayhelper.terms.scope import Scope
 from bayhelper.understand.meaning import pairs
-from bayhelper.understand.offer import Library, Scope
+from bayhelper.understand.offer import Library
 from bayhelper.understand.tree import Alt, Opt, Seq, Tagged, Word
 
 FLOOR = 1.4

@@ -14,8 +14,9 @@ from bayhelper.run.resources import grammar_texts
 from bayhelper.sheets.bodies import load_body
 from bayhelper.terms.command import COMMANDS, STAGES
 from bayhelper.terms.errors import GrammarError
+from bayhelper.terms.scope import Scope
 from bayhelper.understand.numbers import number, spoken
-from bayhelper.understand.offer import Library, Scope, offer_of_grammar, plain_words
+from bayhelper.understand.offer import Library, offer_of_grammar, plain_words
 from bayhelper.understand.reader import read_grammar
 from bayhelper.understand.sample import canonical, sample
 

@@ -15,7 +15,8 @@ from bayhelper.hear.engines.phrases import covering_phrases
 from bayhelper.run.resources import grammar_texts
 from bayhelper.sheets.bodies import load_body
 from bayhelper.terms.errors import GrammarError
-from bayhelper.understand.offer import Library, Scope, offer_of_grammar
+from bayhelper.terms.scope import Scope
+from bayhelper.understand.offer import Library, offer_of_grammar
 from bayhelper.understand.sample import sample
 
 HEAD = "#JSGF V1.0;\ngrammar t;\n"

@@ -10,9 +10,10 @@ from hypothesis import strategies as st
 
 from bayhelper.run.resources import grammar_texts
 from bayhelper.sheets.bodies import load_body
+from bayhelper.terms.scope import Scope
 from bayhelper.understand.costs import lone_cost, swap_cost
 from bayhelper.understand.meaning import pairs
-from bayhelper.understand.offer import Library, Scope, plain_words
+from bayhelper.understand.offer import Library, plain_words
 from bayhelper.understand.sample import sample
 from bayhelper.understand.tree import Alt, Opt, Seq, Tagged, Word
 

@@ -78,7 +78,10 @@ def level_s(job: Job, part: Part, who: str) -> float:
             (one.coat.buffed_at_utc - one.coat.levelled_at_utc).total_seconds(),
         )
         for one in job.parts.values()
-        if one.coat.by == who and one.coat.levelled_at_utc and one.coat.buffed_at_utc and not one.coat.included_in
+        if one.coat.by == who
+        and one.coat.levelled_at_utc
+        and one.coat.buffed_at_utc
+        and not one.coat.included_in
     ]
     m2 = laying.area_m2(job, part.panel, part.half)
     return REACH_S + usual_lay_down_s(m2, LEVEL_S_PER_M2, measured)

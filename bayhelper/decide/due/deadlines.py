@@ -30,6 +30,6 @@ def check_known(alert: str) -> None:
     """
     if alert not in KINDS:
         raise DecisionError(
-            f"The record tells of an alert '{alert}', but the kinds are {', '.join(sorted(KINDS))}. "
+            f"The record tells of an alert '{alert}', but the kinds are {', '.join(KINDS)}. "
             "Use the version of bayhelper that wrote it, or a newer one."
         )

@@ -15,38 +15,42 @@ GRABBED_LATEST_S = 30.0
 
 def covered_at_utc(part: Part) -> datetime | None:
     """Covered, or when it will be if the person is as quick as usual."""
-    if part.coat.covered_at_utc is not None:
-        return part.coat.covered_at_utc
-    if part.coat.started_at_utc is None:
+    coat = part.coat
+    if coat.covered_at_utc is not None:
+        return coat.covered_at_utc
+    if coat.started_at_utc is None:
         return None
-    return part.coat.started_at_utc + timedelta(seconds=part.coat.usual_s)
+    return coat.started_at_utc + timedelta(seconds=coat.usual_s)
 
 
 def earliest_at_utc(part: Part) -> datetime | None:
     """Not before this: counted from the last stroke."""
+    coat = part.coat
     covered = covered_at_utc(part)
-    if covered is None or part.coat.window is None:
+    if covered is None or coat.window is None:
         return None
-    return covered + timedelta(seconds=part.coat.window.earliest_s)
+    return covered + timedelta(seconds=coat.window.earliest_s)
 
 
 def latest_at_utc(part: Part) -> datetime | None:
     """Not later than this: counted from the first stroke, and soon when a trial grabbed."""
-    if part.coat.started_at_utc is None or part.coat.window is None:
+    coat = part.coat
+    if coat.started_at_utc is None or coat.window is None:
         return None
-    latest = part.coat.started_at_utc + timedelta(seconds=part.coat.window.latest_s + part.coat.extra_s)
-    if part.coat.grabbed_at_utc is None:
+    latest = coat.started_at_utc + timedelta(seconds=coat.window.latest_s + coat.extra_s)
+    if coat.grabbed_at_utc is None:
         return latest
-    return min(latest, part.coat.grabbed_at_utc + timedelta(seconds=GRABBED_LATEST_S))
+    return min(latest, coat.grabbed_at_utc + timedelta(seconds=GRABBED_LATEST_S))
 
 
 def closing_at_utc(part: Part) -> datetime | None:
     """From here on the panel is closing; a trial that grabbed makes it so at once."""
-    if part.coat.started_at_utc is None or part.coat.window is None:
+    coat = part.coat
+    if coat.started_at_utc is None or coat.window is None:
         return None
-    late_s = part.coat.window.latest_s + part.coat.extra_s - closing_margin_s(part.coat.window)
-    closing = part.coat.started_at_utc + timedelta(seconds=late_s)
-    return min(closing, part.coat.grabbed_at_utc) if part.coat.grabbed_at_utc else closing
+    late_s = coat.window.latest_s + coat.extra_s - closing_margin_s(coat.window)
+    closing = coat.started_at_utc + timedelta(seconds=late_s)
+    return min(closing, coat.grabbed_at_utc) if coat.grabbed_at_utc else closing
 
 
 def best_at_utc(part: Part) -> datetime | None:
@@ -56,12 +60,13 @@ def best_at_utc(part: Part) -> datetime | None:
     closing; but never before the earliest instant. A trial wipe goes before all figures: from when
     it came clean, or grabbed, the panel is to be wiped.
     """
+    coat = part.coat
     covered, earliest, closing = covered_at_utc(part), earliest_at_utc(part), closing_at_utc(part)
-    if covered is None or earliest is None or closing is None or part.coat.window is None:
+    if covered is None or earliest is None or closing is None or coat.window is None:
         return None
-    best = covered + timedelta(seconds=part.coat.window.best_s + part.coat.extra_s)
+    best = covered + timedelta(seconds=coat.window.best_s + coat.extra_s)
     figure = max(earliest, min(best, closing - timedelta(seconds=WIPE_BEFORE_CLOSING_S)))
-    tried = [at_utc for at_utc in (part.coat.ready_at_utc, part.coat.grabbed_at_utc) if at_utc is not None]
+    tried = [at_utc for at_utc in (coat.ready_at_utc, coat.grabbed_at_utc) if at_utc is not None]
     return min([figure, *tried])
 
 
@@ -70,13 +75,14 @@ def trial_at_utc(part: Part, day_known: bool = False) -> datetime | None:
 
     Once the day's figure is known, the first one is worth making at the earliest time.
     """
+    coat = part.coat
     covered = covered_at_utc(part)
-    if covered is None or part.coat.window is None:
+    if covered is None or coat.window is None:
         return None
-    if not part.coat.trials:
-        first_s = part.coat.window.earliest_s if day_known else first_trial_s(part.coat.window)
+    if not coat.trials:
+        first_s = coat.window.earliest_s if day_known else first_trial_s(coat.window)
         return covered + timedelta(seconds=first_s)
-    at_s, result = part.coat.trials[-1]
-    if result != "wet" or part.coat.grabbed_at_utc is not None:
+    at_s, result = coat.trials[-1]
+    if result != "wet" or coat.grabbed_at_utc is not None:
         return None
-    return covered + timedelta(seconds=next_trial_s(part.coat.window, at_s))
+    return covered + timedelta(seconds=next_trial_s(coat.window, at_s))

@@ -22,7 +22,11 @@ class Kept:
 def kept_until(job: Job) -> tuple[Kept, ...]:
     """The coating's rules, the one that ends first first; none before anything was buffed."""
     coating = job.product("coating")
-    buffed = [part.coat.buffed_at_utc for part in job.parts.values() if part.coat.buffed_at_utc is not None]
+    buffed = [
+        part.coat.buffed_at_utc
+        for part in job.parts.values()
+        if part.coat.buffed_at_utc is not None
+    ]
     if coating is None or not buffed:
         return ()
     found = [Kept(keep, max(buffed) + timedelta(hours=keep.hours)) for keep in coating.keep]

@@ -145,9 +145,7 @@ def _halves(job: Job, panel: str) -> tuple[str, ...]:
 
 def _covered(job: Job, e: ev.Covered) -> Job:
     part = job.part(e.panel, e.half)
-    job = _coated(
-        job, e.panel, e.half, "cover", covered_at_utc=e.at_utc, covered_assumed=e.assumed
-    )
+    job = _coated(job, e.panel, e.half, "cover", covered_at_utc=e.at_utc, covered_assumed=e.assumed)
     panel = job.body.panel(e.panel)
     if part.coat.started_at_utc and panel and not e.assumed and not part.coat.started_assumed:
         area_m2 = panel.area_m2 / (2 if e.half else 1)
@@ -189,6 +187,14 @@ def _extended(job: Job, e: ev.TimeExtended) -> Job:
     extra_s = coat.extra_s + e.extra_s
     coat = replace(coat, extra_s=extra_s, ready_at_utc=None, grabbed_at_utc=None)
     return _with_coat(job, e.panel, e.half, coat)
+
+
+def _levelled(job: Job, e: ev.Levelled) -> Job:
+    return _coated(job, e.panel, e.half, "level", levelled_at_utc=e.at_utc)
+
+
+def _buffed(job: Job, e: ev.Buffed) -> Job:
+    return _coated(job, e.panel, e.half, "buff", buffed_at_utc=e.at_utc)
 
 
 def _checked(job: Job, e: ev.Checked) -> Job:
@@ -318,8 +324,10 @@ CHANGES = dict(
         on(ev.Covered, _covered),
         on(ev.SeamLapped, lambda j, e: replace(j, laps=j.laps | {(e.seam, e.act, e.layer)})),
         on(ev.TrialMade, _trial),
-        on(ev.Levelled, lambda j, e: _coated(j, e.panel, e.half, "level", levelled_at_utc=e.at_utc)),
-        on(ev.Buffed, lambda j, e: _coated(j, e.panel, e.half, "buff", buffed_at_utc=e.at_utc)),
+        on(
+            ev.Levelled, lambda j, e: _coated(j, e.panel, e.half, "level", levelled_at_utc=e.at_utc)
+        ),
+        on(ev.Buffed, _buffed),
         on(ev.Checked, _checked),
         on(ev.DefectFound, _defect),
         on(ev.DefectFixed, _defect_fixed),

@@ -11,32 +11,34 @@ from math import log
 
 from bayhelper.decide.job.clocks import covered_at_utc
 from bayhelper.decide.job.state import Coat, Job, Part
-from bayhelper.reckon.calibration import Day, Report, calibrate
-from bayhelper.reckon.cure import Air, Span, cure_s, due, outside, rate, spread
+from bayhelper.reckon.calibration import Day, TrialReport, calibrate
+from bayhelper.reckon.cure import Air, AirSpan, cure_s, due, outside, rate, spread
 from bayhelper.reckon.window import nominal_window
 from bayhelper.terms import events as ev
-from bayhelper.terms.product import Product, Setting
+from bayhelper.terms.product import Product, SettingTimes
 
 RETIME_SHARE = 0.10
 """Open clocks are set anew when the best time has moved by more than this share of it."""
 
 
-def spans(job: Job, panel: str) -> tuple[Span, ...]:
+def spans(job: Job, panel: str) -> tuple[AirSpan, ...]:
     """The airs of the job as far as temperature and humidity were both known; rising in time."""
-    found: dict[datetime, Span] = {}
+    found: dict[datetime, AirSpan] = {}
     for reading in job.readings:
         if reading.air_c is None or reading.rh_percent is None:
             continue
         panel_c = reading.panel_c.get(panel, reading.panel_c.get(""))
         air = Air(reading.air_c, reading.rh_percent, panel_c)
-        found[reading.at_utc] = Span(reading.at_utc, air)
+        found[reading.at_utc] = AirSpan(reading.at_utc, air)
     return tuple(found[at_utc] for at_utc in sorted(found))
 
 
-def day(job: Job, product: Product, setting: Setting, air: Air | None, at_utc: datetime) -> Day:
+def day(
+    job: Job, product: Product, setting: SettingTimes, air: Air | None, at_utc: datetime
+) -> Day:
     """What the trial wipes of this job say about today's window in this air."""
     reports = [
-        Report(
+        TrialReport(
             result=trial.result,
             cure_s=trial.cure_s,
             from_first_s=trial.from_first_s,
@@ -103,7 +105,7 @@ def _moved(old: ev.Window, new: ev.Window) -> bool:
 
 
 def _window(
-    job: Job, product: Product, part: Part, at_utc: datetime, known: tuple[Span, ...]
+    job: Job, product: Product, part: Part, at_utc: datetime, known: tuple[AirSpan, ...]
 ) -> ev.Window | None:
     setting, nominal = product.setting, nominal_window(product)
     covered, started = covered_at_utc(part), part.coat.started_at_utc
@@ -113,7 +115,7 @@ def _window(
     today = day(job, product, setting, air, at_utc)
     if air is None and not today.reports:
         return nominal
-    reference = Span(started, Air(setting.reference_c, setting.reference_rh_percent))
+    reference = AirSpan(started, Air(setting.reference_c, setting.reference_rh_percent))
     found = due(product, known or (reference,), started, covered, today.factors)
     return replace(
         nominal,

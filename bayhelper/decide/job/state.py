@@ -335,7 +335,11 @@ class Job:
         found = [p for p in self.parts.values() if p.state in OPEN_STATES]
 
         def age(part: Part) -> tuple[datetime, bool, str]:
-            return part.coat.started_at_utc or self.opened_at_utc, not part.coat.included_in, part.key
+            return (
+                part.coat.started_at_utc or self.opened_at_utc,
+                not part.coat.included_in,
+                part.key,
+            )
 
         return tuple(sorted(found, key=age))
 

@@ -15,6 +15,8 @@ def towels_spent_at_utc(job: Job) -> datetime | None:
     used = sorted(
         part.coat.levelled_at_utc
         for part in job.parts.values()
-        if part.coat.levelled_at_utc and part.coat.levelled_at_utc > since_utc and not part.coat.included_in
+        if part.coat.levelled_at_utc
+        and part.coat.levelled_at_utc > since_utc
+        and not part.coat.included_in
     )
     return used[most - 1] if most and len(used) >= most else None

@@ -6,16 +6,16 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Literal, Protocol
 
+from bayhelper.decide.acts.catalogue import allowed, allowed_panels
 from bayhelper.decide.acts.notes import keep_note_clip
 from bayhelper.decide.acts.surfaces import air_measured
 from bayhelper.decide.acts.talk import listening, spoken_over
-from bayhelper.decide.acts.catalogue import allowed, allowed_panels
 from bayhelper.decide.decide import decide, not_understood
 from bayhelper.decide.due.alerts import next_due_utc, take_up, tick
 from bayhelper.decide.due.foresee import coming_alerts
-from bayhelper.decide.replay import apply
 from bayhelper.decide.job.state import Job
 from bayhelper.decide.outcome import Desk, Outcome
+from bayhelper.decide.replay import apply
 from bayhelper.hear.patience import is_whole
 from bayhelper.remember.clips import NO_CLIP, Clips
 from bayhelper.remember.journal import Journal
@@ -32,9 +32,10 @@ from bayhelper.terms.errors import RecordError
 from bayhelper.terms.events import ClockSet, Decision, Event, SpeechHeard, Spoken
 from bayhelper.terms.ports import Offer
 from bayhelper.terms.saying import Saying
+from bayhelper.terms.scope import Scope
 from bayhelper.terms.sound import Sound
 from bayhelper.terms.utterance import UNSAID, Hearing, Utterance
-from bayhelper.understand.offer import Library, Scope
+from bayhelper.understand.offer import Library
 
 UNDISTURBED = timedelta(seconds=2)
 """So shortly before an alert no photograph is copied: it might come late."""

@@ -44,7 +44,7 @@ from bayhelper.speak.outages import SHOWN
 from bayhelper.speak.speaker import Began, Ended, SpeakerState, VoiceFailed
 from bayhelper.speak.speaker import Report as SpeakerReport
 from bayhelper.terms.command import Command
-from bayhelper.understand.offer import Scope
+from bayhelper.terms.scope import Scope
 
 LONGEST_SLEEP_S = 1.0
 MOST_WAITING = 8

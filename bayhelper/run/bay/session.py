@@ -8,8 +8,8 @@ from datetime import datetime
 from pathlib import Path
 from typing import TextIO, TypeVar
 
-from bayhelper.decide.replay import fold
 from bayhelper.decide.job.state import Job
+from bayhelper.decide.replay import fold
 from bayhelper.remember.clips import Clips
 from bayhelper.remember.history import History
 from bayhelper.remember.journal import Journal

@@ -9,10 +9,12 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+from bayhelper.decide.acts.catalogue import of_stage
 from bayhelper.hear.capture.recording import recording_utterances, whole_recording
 from bayhelper.hear.patience import EarlyReader, is_whole
 from bayhelper.run.parts import build_library, build_scope, open_ear
 from bayhelper.run.settings import Settings, data_folder, load_settings
+from bayhelper.terms.choices import Stage
 from bayhelper.terms.errors import RunError
 from bayhelper.terms.ports import Offer
 from bayhelper.terms.utterance import Hearing, Utterance
@@ -46,7 +48,7 @@ def _utterances(
         yield whole_recording(file, settings.suppressor)
 
 
-def _offer(grammar: Path | None, stage: str | None, settings: Settings) -> Offer:
+def _offer(grammar: Path | None, stage: Stage | None, settings: Settings) -> Offer:
     if grammar is not None:
         try:
             text = grammar.read_text(encoding="utf-8")
@@ -56,7 +58,7 @@ def _offer(grammar: Path | None, stage: str | None, settings: Settings) -> Offer
     library = build_library()
     scope = build_scope(settings)
     if stage is not None:
-        scope = replace(scope, commands=library.stage_commands(stage))
+        scope = replace(scope, commands=of_stage(stage))
     return library.offer(scope)
 
 

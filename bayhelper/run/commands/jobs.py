@@ -7,8 +7,8 @@ import json
 import sys
 from datetime import datetime
 
-from bayhelper.decide.replay import fold
 from bayhelper.decide.job.state import Job
+from bayhelper.decide.replay import fold
 from bayhelper.remember.clips import Clips, clips_of
 from bayhelper.remember.codec import plain_decision
 from bayhelper.remember.history import History

@@ -8,8 +8,8 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from bayhelper.decide.replay import apply, fold
 from bayhelper.decide.job.state import Job, Note
+from bayhelper.decide.replay import apply, fold
 from bayhelper.hear.engines.pocketsphinx_engine import PocketSphinxEngine
 from bayhelper.hear.engines.pronounce import Pronouncer
 from bayhelper.hear.engines.transcribe import EngineTranscriber, Transcriber, WhisperTranscriber

@@ -6,9 +6,9 @@ import argparse
 import json
 from pathlib import Path
 
-from bayhelper.decide.replay import apply, fold
 from bayhelper.decide.job.photographs import is_kept
 from bayhelper.decide.job.state import Job
+from bayhelper.decide.replay import apply, fold
 from bayhelper.remember.history import History
 from bayhelper.remember.journal import Journal
 from bayhelper.remember.pictures import Pictures, pictures_in

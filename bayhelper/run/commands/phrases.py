@@ -6,9 +6,9 @@ import argparse
 import json
 from dataclasses import replace
 
+from bayhelper.decide.acts.catalogue import ACTS, of_stage
 from bayhelper.run.parts import build_library, build_scope
 from bayhelper.run.settings import data_folder, load_settings
-from bayhelper.terms.command import COMMANDS
 from bayhelper.understand.sample import canonical, sample
 
 
@@ -17,15 +17,15 @@ def run(options: argparse.Namespace) -> int:
     settings = load_settings(data_folder(options.data))
     library, scope = build_library(), build_scope(settings)
     if options.stage is not None:
-        scope = replace(scope, commands=library.stage_commands(options.stage))
+        scope = replace(scope, commands=of_stage(options.stage))
     offer = library.offer(scope)
     if options.sample is None:
         for command, phrase in canonical(offer):
             if options.json:
-                row = {"command": command, "say": phrase, "meaning": COMMANDS[command].meaning}
+                row = {"command": command, "say": phrase, "meaning": ACTS[command].meaning}
                 print(json.dumps(row))
             else:
-                print(f"{phrase:48}  {COMMANDS[command].meaning}")
+                print(f"{phrase:48}  {ACTS[command].meaning}")
         if not options.json:
             print(f"\nSay '{offer.address}' first.")
         return 0

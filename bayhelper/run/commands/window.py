@@ -7,9 +7,9 @@ import json
 from math import isfinite
 from pathlib import Path
 
-from bayhelper.decide.replay import fold
 from bayhelper.decide.job.setting import describe, spans
 from bayhelper.decide.job.state import Job
+from bayhelper.decide.replay import fold
 from bayhelper.reckon.air import DEW_MARGIN_C, above_dew_point_c, dew_point_c
 from bayhelper.reckon.cure import Air, outside, rates
 from bayhelper.remember.history import History

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import ClassVar, Literal
 
 from bayhelper.terms.body import Body
 from bayhelper.terms.choices import Stage
@@ -15,6 +15,7 @@ from bayhelper.terms.saying import Saying
 
 @dataclass(frozen=True, kw_only=True)
 class JobOpened(Event):
+    version: ClassVar[int] = 2
     job: str
     """Id of the job."""
     plan: Plan
