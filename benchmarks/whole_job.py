@@ -30,8 +30,8 @@ from bayhelper.sheets.bodies import load_body
 from bayhelper.sheets.plans import load_plan
 from bayhelper.sheets.products import load_product, load_products
 from bayhelper.terms.command import Command
-from bayhelper.terms.effects import Say
 from bayhelper.terms.events import Decision
+from bayhelper.terms.saying import Saying
 from benchmarks.calibration import Hidden, hidden_day, panel_of, reported
 
 RESULTS = Path(__file__).parent / "results" / "whole_job.md"
@@ -116,7 +116,7 @@ class Shop:
         command = Command(name, slots)  # type: ignore[arg-type]
         outcome = decide(self.job, command, self.now_utc, self.desk)
         self._record(outcome, "command", outcome.command or command)
-        said = [effect for effect in outcome.effects if isinstance(effect, Say)]
+        said = [effect for effect in outcome.effects if isinstance(effect, Saying)]
         self.last = said[0] if said else Say("")
         return self.last.topic
 
@@ -159,9 +159,9 @@ def wipe(shop: Shop, person: Person, part: Part, score: Score) -> None:
     true = shop.truth(part.panel)
     takes_s = 10.0 + person.speed * LEVEL_S_PER_M2 * shop.area_m2(part.key)
     score.wipes += 1
-    score.early += age_s(shop, part.covered_at_utc) < true.early_s
-    score.late += age_s(shop, part.started_at_utc) > true.late_s
-    laid_s = age_s(shop, part.started_at_utc) - age_s(shop, part.covered_at_utc)
+    score.early += age_s(shop, part.coat.covered_at_utc) < true.early_s
+    score.late += age_s(shop, part.coat.started_at_utc) > true.late_s
+    laid_s = age_s(shop, part.coat.started_at_utc) - age_s(shop, part.coat.covered_at_utc)
     score.hopeless += laid_s + true.early_s > true.late_s
     person.free_s = shop.now_s + takes_s
     person.does = (f"levelled {part.key}",)
@@ -169,9 +169,9 @@ def wipe(shop: Shop, person: Person, part: Part, score: Score) -> None:
 
 def touched(shop: Shop, part: Part) -> Result:
     """How the towel goes on a small spot; a share of the answers is wrong."""
-    true, age = shop.truth(part.panel), age_s(shop, part.covered_at_utc)
+    true, age = shop.truth(part.panel), age_s(shop, part.coat.covered_at_utc)
     if age >= true.early_s:
-        age = age_s(shop, part.started_at_utc)
+        age = age_s(shop, part.coat.started_at_utc)
     return reported(true, age, shop.rng)
 
 
@@ -233,17 +233,17 @@ def advised(shop: Shop, person: Person, score: Score) -> None:
             shop.say("trial", **_of(part.key), result=touched(shop, part))
             person.free_s = shop.now_s + TRIAL_S
             return
-    if shop.say("ask_fits", **_by(person)) == "fits" and shop.last.params["in_s"] == 0:
-        lay(shop, person, str(shop.last.params["part"]))
+    if shop.say("ask_fits", **_by(person)) == "fits" and shop.last.in_s == 0:
+        lay(shop, person, str(shop.last.part))
 
 
 def _trial_is_due(shop: Shop, part: Part) -> bool:
     """Whether the call to try it is newer than the last trial of it."""
     memory = shop.it.alerts.get(("trial_ready", part.key))
-    if memory is None or part.covered_at_utc is None:
+    if memory is None or part.coat.covered_at_utc is None:
         return False
-    called_s = (memory.raised_at_utc - part.covered_at_utc).total_seconds()
-    return not part.trials or part.trials[-1][0] < called_s
+    called_s = (memory.raised_at_utc - part.coat.covered_at_utc).total_seconds()
+    return not part.coat.trials or part.coat.trials[-1][0] < called_s
 
 
 def by_stopwatch(shop: Shop, person: Person, score: Score) -> None:

@@ -51,7 +51,8 @@ def _check(command: Command) -> None:
     act = ACTS.get(command.name)
     if act is None:
         raise DecisionError(
-            f"'{command.name}' is no act; the rows are in decide.acts: {', '.join(ACTS)}."
+            f"'{command.name}' is no command: no act in decide.acts has that name. Add a row, or "
+            "correct the tag in the grammar."
         )
     for slot in act.needs:
         slot.of(command)

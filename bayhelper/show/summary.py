@@ -8,7 +8,7 @@ from typing import Any
 
 from bayhelper.decide.job.curing import kept_until
 from bayhelper.decide.job.seams import bare_seams, unwiped_seams
-from bayhelper.decide.job.state import Job
+from bayhelper.decide.job.state import Job, Part
 
 
 def summary(job: Job) -> dict[str, Any]:
@@ -32,7 +32,7 @@ def summary(job: Job) -> dict[str, Any]:
         "films_um": {panel: list(films) for panel, films in job.films.items()},
         "flags": job.flags,
         "batch": job.batch,
-        "parts": [_plain(asdict(part)) for part in job.parts.values()],
+        "parts": [_part(part) for part in job.parts.values()],
         "pad": _plain(asdict(job.pad)),
         "laps": [list(lap) for lap in sorted(job.laps)],
         "bare": [seam.id for seam in bare_seams(job)],
@@ -47,6 +47,14 @@ def summary(job: Job) -> dict[str, Any]:
         "decisions": job.number,
         "undone": sorted(job.undone),
     }
+
+
+def _part(part: Part) -> dict[str, Any]:
+    """A part and the coat on it, side by side."""
+    fields = asdict(part)
+    coat: dict[str, Any] = fields.pop("coat")
+    plain: dict[str, Any] = _plain(fields | coat)
+    return plain
 
 
 def _plain(value: Any) -> Any:

@@ -24,11 +24,12 @@ NOW_S = 10.0
 SHORT_S = 95.0
 """The next layer has to go on at once when less time than this is left for it."""
 LONGEST_S = 2.5
-"""No alert takes longer to say than this: what does not fit is said with fewer words."""
+"""No alert takes longer to say than this, seconds: what does not fit is said with fewer words
+(chosen, no source)."""
 
 
 @dataclass(frozen=True)
-class Due:
+class NamedDue:
     """One of the alerts in a sentence."""
 
     alert: str
@@ -51,10 +52,10 @@ def subject_words(subject: str, names: Names) -> str:
     return f"{names.panel(panel)} {half} half" if half else names.panel(panel)
 
 
-def _dues(alert: DueAlert, names: Names) -> tuple[Due, ...]:
+def _dues(alert: DueAlert, names: Names) -> tuple[NamedDue, ...]:
     """The alerts in a sentence, the most urgent first."""
     return tuple(
-        Due(one.alert, subject_words(one.subject, names), one.due_in_s, one.left_s)
+        NamedDue(one.alert, subject_words(one.subject, names), one.due_in_s, one.left_s)
         for one in alert.called
     )
 
@@ -73,7 +74,7 @@ def _then(name: str, *acts: str) -> tuple[str, ...]:
     return tuple(f"{_sentence(name)} {_sentence(act[:1].upper() + act[1:])}" for act in acts)
 
 
-def _wipe_now(due: Due) -> tuple[str, ...]:
+def _wipe_now(due: NamedDue) -> tuple[str, ...]:
     if due.due_in_s > NOW_S:
         return _then(due.name, "wipe off soon")
     return _then(due.name, "wipe it off now", "wipe off now")
@@ -92,7 +93,7 @@ def _closing_in(name: str, seconds: float) -> tuple[str, ...]:
     )
 
 
-def _overdue(due: Due) -> tuple[str, ...]:
+def _overdue(due: NamedDue) -> tuple[str, ...]:
     if due.due_in_s > NOW_S:
         return _closing_in(due.name, due.due_in_s)
     plain = _sentence(f"{due.name} overdue")
@@ -101,65 +102,64 @@ def _overdue(due: Due) -> tuple[str, ...]:
     return _sentence(f"{due.name} overdue by {duration_words(due.due_in_s)}"), plain
 
 
-def _dwell_due(due: Due) -> tuple[str, ...]:
+def _dwell_due(due: NamedDue) -> tuple[str, ...]:
     if due.due_in_s > NOW_S:
         return _then(due.name, "rinse it off soon")
     return _then(due.name, "rinse it off now")
 
 
-def _recoat_closing(due: Due) -> tuple[str, ...]:
+def _recoat_closing(due: NamedDue) -> tuple[str, ...]:
     if due.left_s < SHORT_S:
         return _then(due.name, "recoat now")
     return _then(due.name, f"next layer in {duration_words(due.left_s)}", "recoat soon")
 
 
-ALONE: dict[str, Callable[[Due], tuple[str, ...]]] = {
-    "trial_ready": lambda due: _then(due.name, "try a wipe"),
-    "wipe_now": _wipe_now,
-    "closing": lambda due: _closing_in(due.name, due.left_s),
-    "overdue": _overdue,
-    "recoat_open": lambda due: _then(due.name, "ready for the next layer", "ready to recoat"),
-    "recoat_closing": _recoat_closing,
-    "recoat_missed": lambda due: _then(due.name, "too late for the next layer", "recoat missed"),
-    "dwell_due": _dwell_due,
-    "dwell_over": lambda due: (_sentence(f"{due.name} drying, rinse it off now"),),
-    "look_again": lambda due: _then(due.name, "look again for high spots", "look again"),
-    "pad_due": lambda due: _then(due.name, "clean it now"),
-    "bare_seams": lambda due: _then(due.name, "seams are bare"),
-    "towels_due": lambda due: _then(due.name, "turn or change", "change them"),
-    "residue_due": lambda due: _then(due.name, "residue waits to be wiped", "residue waits"),
-    "prep_stale": lambda due: _then(due.name, "prep is stale"),
-    "air_stale": lambda due: _then(due.name, "readings are old, read it again", "readings are old"),
+def _dwell_over(due: NamedDue) -> tuple[str, ...]:
+    return (_sentence(f"{due.name} drying, rinse it off now"),)
+
+
+def _named(*acts: str) -> Callable[[NamedDue], tuple[str, ...]]:
+    """Wordings that name the subject, stop, and tell the act."""
+    return lambda due: _then(due.name, *acts)
+
+
+@dataclass(frozen=True)
+class AlertWords:
+    """The words of one kind of alert."""
+
+    alone: Callable[[NamedDue], tuple[str, ...]]
+    """Wordings where it stands by itself, the fullest first."""
+    act: str
+    """What is said of it among several, in two words."""
+
+
+WORDS: dict[str, AlertWords] = {
+    "trial_ready": AlertWords(_named("try a wipe"), "try a wipe"),
+    "wipe_now": AlertWords(_wipe_now, "wipe"),
+    "closing": AlertWords(lambda due: _closing_in(due.name, due.left_s), "closing"),
+    "overdue": AlertWords(_overdue, "overdue"),
+    "recoat_open": AlertWords(_named("ready for the next layer", "ready to recoat"), "recoat"),
+    "recoat_closing": AlertWords(_recoat_closing, "recoat"),
+    "recoat_missed": AlertWords(_named("too late for the next layer", "recoat missed"), "too late"),
+    "dwell_due": AlertWords(_dwell_due, "rinse"),
+    "dwell_over": AlertWords(_dwell_over, "rinse"),
+    "look_again": AlertWords(_named("look again for high spots", "look again"), "look again"),
+    "pad_due": AlertWords(_named("clean it now"), "dirty"),
+    "bare_seams": AlertWords(_named("seams are bare"), "bare seams"),
+    "towels_due": AlertWords(_named("turn or change", "change them"), "to change"),
+    "residue_due": AlertWords(_named("residue waits to be wiped", "residue waits"), "residue"),
+    "prep_stale": AlertWords(_named("prep is stale"), "stale"),
+    "air_stale": AlertWords(_named("readings are old, read it again", "readings are old"), "old"),
 }
-"""Wordings of an alert that stands by itself, the fullest first."""
-
-ACTS = {
-    "trial_ready": "try a wipe",
-    "wipe_now": "wipe",
-    "closing": "closing",
-    "overdue": "overdue",
-    "recoat_open": "recoat",
-    "recoat_closing": "recoat",
-    "recoat_missed": "too late",
-    "dwell_due": "rinse",
-    "dwell_over": "rinse",
-    "look_again": "look again",
-    "pad_due": "dirty",
-    "bare_seams": "bare seams",
-    "towels_due": "to change",
-    "residue_due": "residue",
-    "prep_stale": "stale",
-    "air_stale": "old",
-}
-"""What is said of one among several alerts, in two words."""
+"""The words of every kind of alert."""
 
 
-def _act(due: Due) -> str:
+def _act(due: NamedDue) -> str:
     early = due.alert == "overdue" and due.due_in_s > NOW_S
-    return ACTS["closing" if early else due.alert]
+    return WORDS["closing" if early else due.alert].act
 
 
-def _seams(alert: DueAlert, names: Names, due: Due) -> tuple[str, ...]:
+def _seams(alert: DueAlert, names: Names, due: NamedDue) -> tuple[str, ...]:
     bare = alert.neighbours
     count = f"{counted(len(bare), 'seam')} bare" if bare else "seams are bare"
     if len(bare) != 1:
@@ -167,7 +167,7 @@ def _seams(alert: DueAlert, names: Names, due: Due) -> tuple[str, ...]:
     return _then(due.name, f"seam to {names.panel(bare[0])} is bare", count)
 
 
-def _together(all_due: tuple[Due, ...]) -> tuple[str, ...]:
+def _together(all_due: tuple[NamedDue, ...]) -> tuple[str, ...]:
     """Wordings for several: at most the two most urgent by name, the others counted."""
     first, second, rest = all_due[0], all_due[1], len(all_due) - 2
     act = _act(first)
@@ -200,4 +200,4 @@ def warning(alert: DueAlert, names: Names) -> str:
         return _shortest(*_together(all_due))
     if first.alert == "bare_seams":
         return _shortest(*_seams(alert, names, first))
-    return _shortest(*ALONE[first.alert](first))
+    return _shortest(*WORDS[first.alert].alone(first))

@@ -7,10 +7,12 @@ from pathlib import Path
 
 import pytest
 
+from bayhelper.decide.acts.catalogue import ACTS
 from bayhelper.run.resources import grammar_texts
 from bayhelper.sheets.bodies import load_body
-from bayhelper.terms.command import COMMANDS, SLOT_TYPES, STAGES
+from bayhelper.terms.choices import STAGES
 from bayhelper.terms.scope import Scope
+from bayhelper.terms.slots import SLOTS
 from bayhelper.understand.offer import Library
 from training.speakers import FIXTURES, REPORT, TUNE, parse_speaker
 
@@ -31,16 +33,16 @@ SENTENCES = [
 
 
 def test_every_command_has_a_recording() -> None:
-    assert {row["command"] for row in COMMAND_ROWS} == set(COMMANDS)
+    assert {row["command"] for row in COMMAND_ROWS} == set(ACTS)
 
 
 @pytest.mark.parametrize("row", COMMAND_ROWS, ids=lambda row: str(row["file"]))
 def test_its_meaning_fits_the_catalogue(row: dict[str, object]) -> None:
-    spec, slots = COMMANDS[str(row["command"])], row["slots"]
+    spec, slots = ACTS[str(row["command"])], row["slots"]
     assert isinstance(slots, dict)
     assert set(spec.needs) <= set(slots) <= {*spec.needs, *spec.may, "by"}
     for name, value in slots.items():
-        assert type(value) is SLOT_TYPES[name]
+        assert type(value) is SLOTS[name].kind
     assert slots.get("stage", "wash") in STAGES
 
 

@@ -15,8 +15,9 @@ from bayhelper.sheets.bodies import load_body
 from bayhelper.sheets.plans import load_plan
 from bayhelper.sheets.products import load_products
 from bayhelper.terms.command import Command
-from bayhelper.terms.effects import Effect, Say, Tone
+from bayhelper.terms.effects import Effect, Tone
 from bayhelper.terms.events import AlertRaised, Decision, PrepWentStale
+from bayhelper.terms.saying import Saying
 
 START_UTC = datetime(2026, 3, 2, 9, 0, tzinfo=UTC)
 PLANS = {name: load_plan(name) for name in ("coat_only", "one_step", "correction_coat")}
@@ -137,8 +138,8 @@ class Bench:
     def _settle(self, outcome: Outcome, at_s: float, decision: Decision) -> None:
         number = self.job.number + 1 if self.job else 1
         self.job = apply(self.job, replace(decision, number=number))
-        self.effects += [(at_s, e) for e in outcome.effects if isinstance(e, Say | Tone)]
+        self.effects += [(at_s, e) for e in outcome.effects if isinstance(e, Saying | Tone)]
 
 
-def alerts_said(effects: tuple[Effect, ...]) -> list[Say]:
-    return [e for e in effects if isinstance(e, Say) and e.kind == "alert"]
+def alerts_said(effects: tuple[Effect, ...]) -> list[Saying]:
+    return [e for e in effects if isinstance(e, Saying) and e.manner == "alert"]

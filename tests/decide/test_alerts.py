@@ -5,14 +5,14 @@ from __future__ import annotations
 from itertools import pairwise
 
 import pytest
-from bayhelper.decide.due.repeats import ALWAYS_AGAIN, ONCE_MORE_S, PATIENCE, REPEATS_S, interval_s
 
 from bayhelper.decide.due.alerts import sounding, take_up, tick
-from bayhelper.decide.due.deadlines import URGENCY
+from bayhelper.decide.due.deadlines import KINDS, ROWS
+from bayhelper.decide.due.kind import PATIENCE
 from bayhelper.decide.outcome import Outcome
-from bayhelper.terms.effects import Say, Tone
+from bayhelper.terms.effects import Tone
 from bayhelper.terms.events import AlertRaised
-from bayhelper.terms.saying import Urgency
+from bayhelper.terms.saying import Saying, Urgency
 from tests.decide.bench import TO_CORRECTION, Bench, alerts_said, at
 
 DOOR, OTHER = "left_quarter", "right_quarter"
@@ -30,10 +30,10 @@ def test_what_is_due_is_one_sentence_with_its_urgency():
     bench.coat(DOOR, 0, 60)
     bench.tick(200)
     (say,) = bench.tick(360)
-    assert isinstance(say, Say)
-    assert (say.topic, say.urgency, say.kind) == ("wipe_now", Urgency.DUE, "alert")
-    assert say.params["subjects"] == (DOOR,)
-    assert say.params["due_in_s"] == (0.0,)
+    assert isinstance(say, Saying)
+    assert (say.topic, say.urgency, say.manner) == ("wipe_now", Urgency.DUE, "alert")
+    assert tuple(one.subject for one in say.called) == (DOOR,)
+    assert tuple(one.due_in_s for one in say.called) == (0.0,)
 
 
 def test_closing_tells_the_time_that_is_left():
@@ -42,7 +42,7 @@ def test_closing_tells_the_time_that_is_left():
     bench.run(419)
     (say,) = bench.tick(420)
     assert say.topic == "closing"
-    assert say.params["left_s"] == (60.0,)
+    assert tuple(one.left_s for one in say.called) == (60.0,)
 
 
 def test_an_alert_repeats_faster_until_the_act_is_done():
@@ -73,8 +73,8 @@ def test_two_panels_due_within_twenty_seconds_are_one_sentence():
     bench.coat(OTHER, 15, 75)
     bench.run(359)
     (say,) = alerts_said(bench.tick(360))
-    assert say.params["subjects"] == (DOOR, OTHER)
-    assert say.params["due_in_s"] == (0.0, 15.0)
+    assert tuple(one.subject for one in say.called) == (DOOR, OTHER)
+    assert tuple(one.due_in_s for one in say.called) == (0.0, 15.0)
     bench.run(380)
     assert [row for row in bench.raised("wipe_now") if row[2] <= 380] == [
         ("wipe_now", DOOR, 360),
@@ -102,8 +102,8 @@ def test_the_most_urgent_comes_first():
     bench.run(419)
     (say,) = alerts_said(bench.tick(420))
     assert say.topic == "closing"
-    assert say.params["alerts"] == ("closing", "wipe_now")
-    assert say.params["subjects"] == (DOOR, OTHER)
+    assert tuple(one.alert for one in say.called) == ("closing", "wipe_now")
+    assert tuple(one.subject for one in say.called) == (DOOR, OTHER)
     assert say.urgency == Urgency.URGENT
 
 
@@ -131,9 +131,10 @@ def test_closing_and_overdue_speak_again_after_every_answer():
 
 
 def test_an_answer_gives_the_longest_wait():
-    for alert in REPEATS_S:
-        wait_s = interval_s(alert, 5, answered=True)
-        assert wait_s == (REPEATS_S[alert][0] if alert in ALWAYS_AGAIN else None)
+    at_stake = {"closing", "overdue", "dwell_over"}
+    for kind in (kind for kind in ROWS if kind.waits_s):
+        wait_s = kind.wait_s(5, answered=True)
+        assert wait_s == (kind.waits_s[0] if kind.name in at_stake else None)
 
 
 def test_hush_silences_one_urgency_only():
@@ -178,10 +179,10 @@ def test_catching_up_records_everything_and_speaks_once_of_the_newest():
     late.restart()
     (say,) = late.tick(840)
     assert late.facts() == steady.facts()
-    assert isinstance(say, Say)
+    assert isinstance(say, Saying)
     assert say.topic == "overdue"
-    assert say.params["alerts"] == ("overdue",)
-    assert say.params["due_in_s"] == (-360.0,)
+    assert tuple(one.alert for one in say.called) == ("overdue",)
+    assert tuple(one.due_in_s for one in say.called) == (-360.0,)
 
 
 @pytest.mark.parametrize("away_s", [1, 5, 601])
@@ -194,9 +195,9 @@ def test_a_restart_speaks_at_once_of_what_is_overdue_even_if_it_was_said_before(
     bench.restart()
     outcome = take_up(bench.it, at(482 + away_s))
     (say,) = outcome.effects
-    assert isinstance(say, Say)
+    assert isinstance(say, Saying)
     assert say.topic == "overdue"
-    assert say.params["due_in_s"] == (-2.0 - away_s,)
+    assert tuple(one.due_in_s for one in say.called) == (-2.0 - away_s,)
     assert outcome.events == tick(steady.it, at(482 + away_s)).events
 
 
@@ -221,7 +222,7 @@ def test_a_note_is_disturbed_by_a_tone_only_until_a_panel_closes():
     bench.tick(391)
     bench.tick(412)
     (say,) = bench.tick(420)
-    assert isinstance(say, Say)
+    assert isinstance(say, Saying)
     assert say.topic == "closing"
 
 
@@ -292,16 +293,17 @@ def test_a_reminder_that_nobody_heard_yet_is_named_before_a_repeat():
     bench.run(1349)
     (said,) = alerts_said(bench.tick(1350))
     assert said.topic == "look_again"
-    assert said.params["subjects"] == (OTHER, DOOR)
+    assert tuple(one.subject for one in said.called) == (OTHER, DOOR)
 
 
 def test_only_what_is_due_or_urgent_repeats_at_a_shortening_interval():
-    assert {alert for alert in URGENCY if URGENCY[alert] > Urgency.SOFT} >= set(REPEATS_S)
-    soft = {alert for alert in URGENCY if URGENCY[alert] == Urgency.SOFT}
-    assert set(ONCE_MORE_S) <= soft | {"recoat_missed"}, "nothing is left to be saved there"
+    assert all(kind.urgency > Urgency.SOFT for kind in ROWS if kind.waits_s)
+    soft = {kind.name for kind in ROWS if kind.urgency == Urgency.SOFT}
+    once_more = {kind.name for kind in ROWS if kind.once_more_s}
+    assert once_more <= soft | {"recoat_missed"}, "nothing is left to be saved there"
     for alert in soft:
-        assert interval_s(alert, 1) is None
-        assert interval_s(alert, 0, answered=True) is None
+        assert KINDS[alert].wait_s(1) is None
+        assert KINDS[alert].wait_s(0, answered=True) is None
 
 
 def test_what_sounds_is_what_was_raised_and_not_answered():
@@ -323,7 +325,6 @@ def test_a_night_alone_does_not_fill_the_record():
 
 
 def test_waits_shorten():
-    for waits in REPEATS_S.values():
+    for waits in (kind.waits_s for kind in ROWS if kind.waits_s):
         assert list(waits) == sorted(waits, reverse=True)
         assert len(waits) > 1
-    assert set(URGENCY) >= set(REPEATS_S)

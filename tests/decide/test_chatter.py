@@ -6,9 +6,10 @@ from dataclasses import replace
 
 import pytest
 
+from bayhelper.decide.acts.catalogue import ACTS
 from bayhelper.decide.decide import decide
-from bayhelper.terms.command import COMMANDS
-from bayhelper.terms.effects import Listen, Say, Tone
+from bayhelper.terms.effects import Tone
+from bayhelper.terms.saying import Saying
 from tests.decide.stories import CLOSED, STORIES, TO_COATING
 from tests.decide.worker import DESK, Worker, command_of, says
 
@@ -81,14 +82,15 @@ def test_a_trial_that_calls_for_wiping_is_said(result, said):
     worker = at_work(*TO_COATING, "prepped panel=roof", "covered panel=roof all_round=true")
     worker.wait(130)
     (effect,) = quietly(worker, f"trial panel=roof result={result}")
-    assert isinstance(effect, Say) is said
+    assert isinstance(effect, Saying) is said
 
 
 def test_the_ear_listens_the_same_at_each_level():
     worker = at_work()
-    effects = quietly(worker, "sleep")
-    assert Listen("asleep") in effects
-    assert quietly(worker, "wake") == (Tone("noted"), Listen("normal"))
+    (told,) = quietly(worker, "sleep")
+    assert told.topic == "asleep" and worker.it.asleep
+    assert quietly(worker, "wake") == (Tone("noted"),)
+    assert not worker.it.asleep
 
 
 @pytest.mark.parametrize("story", STORIES, ids=lambda story: story.name)
@@ -96,7 +98,7 @@ def test_the_facts_are_the_same_and_quiet_says_less(story):
     worker, counts = Worker(story.plan), {"normal": 0, "quiet": 0, "teaching": 0}
     for line in story.lines:
         bare = line.removeprefix("asks ")
-        if bare.split()[0] in COMMANDS:
+        if bare.split()[0] in ACTS:
             command = command_of(bare)
             outcomes = {
                 level: decide(worker.job, command, worker.now_utc, replace(DESK, chatter=level))

@@ -40,5 +40,5 @@ def test_the_voice_tells_it_when_the_cure_begins():
     worker = coated()
     worker.do("wait 7200")
     said = [s for s in says(worker.say("start_stage stage=cure")) if s.topic == "keep"]
-    assert [s.params["rule"] for s in said] == ["Keep dry and free of dust", "No washing"]
-    assert said[0].params["for_s"] == pytest.approx(22 * 3600)
+    assert [s.rule for s in said] == ["Keep dry and free of dust", "No washing"]
+    assert said[0].for_s == pytest.approx(22 * 3600)

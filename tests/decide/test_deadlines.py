@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 
 from bayhelper.decide.due.alerts import next_due_utc
-from bayhelper.decide.due.deadlines import LATER, URGENCY, deadlines
+from bayhelper.decide.due.deadlines import KINDS, ROWS, deadlines
 from bayhelper.decide.job import clocks
+from bayhelper.decide.job.state import Coat
 from bayhelper.terms.events import AlertRaised, PrepWentStale, StageStarted
 from bayhelper.terms.saying import Urgency
 from tests.decide.bench import SALOON, START_UTC, TO_CORRECTION, Bench, at
@@ -295,11 +297,13 @@ def test_a_closed_job_has_no_deadlines():
     assert next_due_utc(bench.it) is None
 
 
-def test_every_kind_has_an_urgency():
-    named = AlertRaised.__dataclass_fields__["alert"]
-    assert named is not None
-    assert set(LATER) <= set(URGENCY)
-    assert {later for row in LATER.values() for later in row} <= set(URGENCY)
+def test_what_follows_a_kind_is_a_kind_and_no_less_urgent():
+    assert len(KINDS) == len(ROWS)
+    for kind in ROWS:
+        assert set(kind.followed_by) <= set(KINDS)
+        for nearer, later in pairwise((kind.name, *kind.followed_by)):
+            assert KINDS[nearer].urgency <= KINDS[later].urgency
+            assert KINDS[nearer].followed_by[-1:] in ((), (kind.followed_by[-1],))
 
 
 def test_the_clock_needs_a_window_and_a_start():
@@ -314,8 +318,10 @@ def test_the_clock_needs_a_window_and_a_start():
         clocks.trial_at_utc,
     )
     assert all(clock(part) is not None for clock in clocks_of)
-    assert all(clock(replace(part, window=None)) is None for clock in clocks_of)
-    bare = replace(part, started_at_utc=None, covered_at_utc=None)
+    assert all(
+        clock(replace(part, coat=replace(part.coat, window=None))) is None for clock in clocks_of
+    )
+    bare = replace(part, coat=Coat())
     assert all(clock(bare) is None for clock in clocks_of)
 
 

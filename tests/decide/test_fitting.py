@@ -5,9 +5,9 @@ from dataclasses import replace
 import pytest
 
 from bayhelper.decide.acts.fitting import LEVEL_S_PER_M2, REACH_S, in_order, level_s, work_of
-from bayhelper.terms.effects import Say
+from bayhelper.terms.saying import Saying
 from tests.decide.stories import TO_COATING
-from tests.decide.worker import Worker, says
+from tests.decide.worker import Worker, fields_of, says
 
 PANELS = ("roof", "bonnet", "boot_lid", "left_front_door", "right_front_door", "left_sill")
 HUMID = ("set_air_temp temp_c=24", "set_humidity humidity_percent=75")
@@ -38,48 +38,48 @@ def laid(panel, seconds, by=""):
 
 def test_with_nothing_open_the_first_ready_panel_may_be_started():
     said = asked(at_work())
-    assert said.topic == "fits" and said.params["in_s"] == 0
-    assert said.params["part"].partition("/")[0] in PANELS
+    assert said.topic == "fits" and said.in_s == 0
+    assert said.part.partition("/")[0] in PANELS
 
 
 def test_one_person_is_told_to_wait_for_what_comes_due_and_then_it_fits():
     worker = at_work(*laid("roof", 140), *laid("bonnet", 100), alone=True)
     said = asked(worker, "ask_fits panel=boot_lid")
-    assert (said.topic, said.params["first"]) == ("fits", "roof")
-    assert said.params["in_s"] >= 60
+    assert (said.topic, said.first) == ("fits", "roof")
+    assert said.in_s >= 60
     worker.do("levelled panel=roof all_round=true", "buffed panel=roof", "wait 80")
     worker.do("levelled panel=bonnet all_round=true", "buffed panel=bonnet")
-    assert asked(worker, "ask_fits panel=boot_lid").params["in_s"] == 0
+    assert asked(worker, "ask_fits panel=boot_lid").in_s == 0
 
 
 def test_what_one_person_cannot_do_two_can():
     lines = (*laid("roof", 140, "Ada"), *laid("bonnet", 100, "Ada"))
     two, one = at_work(*lines), at_work(*laid("roof", 140), *laid("bonnet", 100), alone=True)
-    assert asked(two, "ask_fits panel=boot_lid by=Ada").params["in_s"] == 0
-    assert asked(one, "ask_fits panel=boot_lid").params["in_s"] > 0
+    assert asked(two, "ask_fits panel=boot_lid by=Ada").in_s == 0
+    assert asked(one, "ask_fits panel=boot_lid").in_s > 0
 
 
 def test_a_panel_that_is_overdue_goes_before_all_others():
     worker = at_work(*laid("roof", 140), *laid("bonnet", 100), "wait 400", alone=True)
     said = asked(worker)
-    assert said.topic == "level_first" and said.params["part"] == "roof"
+    assert said.topic == "level_first" and said.part == "roof"
 
 
 def test_air_in_which_no_panel_is_laid_in_time_does_not_stop_the_job():
     """The roof takes longer than its first strokes last: it is laid, and wiped at once."""
     worker = at_work("set_air_temp temp_c=34", "set_humidity humidity_percent=95", alone=True)
     said = asked(worker, "ask_fits panel=roof")
-    assert (said.topic, said.params["in_s"]) == ("fits", 0.0)
+    assert (said.topic, said.in_s) == ("fits", 0.0)
     worker.do("laying panel=roof", "wait 200", "covered panel=roof all_round=true")
     said = asked(worker)
-    assert said.params["first"] == "roof" and said.params["in_s"] > 0
+    assert said.first == "roof" and said.in_s > 0
 
 
 def test_a_lay_down_that_will_clash_is_warned_of_and_recorded_all_the_same():
     worker = at_work(*laid("roof", 140), *laid("bonnet", 100), alone=True)
     outcome = worker.say("laying panel=boot_lid")
-    topics = {say.topic: say.params for say in outcome.effects if isinstance(say, Say)}
-    assert topics["clash"] == {"panel": "boot_lid", "part": "roof"}
+    topics = {say.topic: fields_of(say) for say in outcome.effects if isinstance(say, Saying)}
+    assert topics["clash"] == {"part": "roof"}
     assert worker.states()["boot_lid"] == "laying"
 
 
@@ -90,7 +90,7 @@ def test_a_lay_down_that_fits_is_not_warned_of():
 
 def test_everything_off_begins_with_what_grabs_first():
     worker = at_work(*laid("roof", 140), *laid("bonnet", 100), *laid("boot_lid", 60), alone=True)
-    assert asked(worker, "ask_all_off").params["parts"] == ("roof", "bonnet", "boot_lid")
+    assert asked(worker, "ask_all_off").parts == ("roof", "bonnet", "boot_lid")
 
 
 def test_nothing_need_come_off_while_nothing_is_on():
@@ -122,5 +122,5 @@ def test_who_is_laying_is_busy_until_the_usual_end():
     work = work_of(worker.it, "Ben", worker.now_utc)
     assert work.people == ("Ben", "Ada")
     assert work.free_s[0] == 0 and work.free_s[1] == pytest.approx(
-        worker.it.part("roof").usual_s - 30
+        worker.it.part("roof").coat.usual_s - 30
     )

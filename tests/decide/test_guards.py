@@ -7,13 +7,13 @@ from dataclasses import replace
 import pytest
 
 from bayhelper.decide.acts.notes import keep_note_clip
-from bayhelper.decide.acts.talk import not_understood
-from bayhelper.decide.decide import decide
+from bayhelper.decide.decide import decide, not_understood
 from bayhelper.decide.replay import apply
 from bayhelper.terms import events as ev
 from bayhelper.terms.command import Command, NearMiss
-from bayhelper.terms.effects import Listen, Say, Tone
+from bayhelper.terms.effects import Tone
 from bayhelper.terms.errors import DecisionError
+from bayhelper.terms.saying import Saying
 from tests.decide.stories import TO_COATING, TO_CORRECTION
 from tests.decide.worker import DESK, START_UTC, Worker, says
 
@@ -79,7 +79,7 @@ PREPPED = (*TO_COATING, "prepped panel=roof", "prepped panel=bonnet")
 def test_bare_seams_are_named_when_the_next_panel_is_started():
     worker = at_work(*PREPPED, "laying panel=roof", "covered panel=roof")
     (said,) = says(worker.say("laying panel=bonnet"))
-    assert (said.topic, said.params["neighbours"]) == ("leaving_bare", ("bonnet",))
+    assert (said.topic, said.neighbours) == ("leaving_bare", ("bonnet",))
     worker.do("insist")
     assert worker.states()["bonnet"] == "laying"
 
@@ -104,7 +104,7 @@ def test_lapped_all_round_there_is_nothing_to_name():
 def test_closing_with_panels_open_names_them_and_wants_a_yes():
     worker = at_work(*PREPPED, "laying panel=roof")
     (said,) = says(worker.say("close_job"))
-    assert (said.topic, said.params["parts"]) == ("close_open", ("roof",))
+    assert (said.topic, said.parts) == ("close_open", ("roof",))
     worker.do("no")
     assert worker.it.closed_at_utc is None
     worker.say("close_job")
@@ -205,7 +205,11 @@ def test_residue_and_machining_that_are_not_there():
 def test_a_remover_that_is_not_on_or_has_no_sheet():
     worker = at_work("start_stage stage=wash", "start_dwell agent=iron_remover")
     assert worker.topic("end_dwell agent=tar_remover") == "not_dwelling"
-    assert worker.topic("start_dwell agent=polish") == "no_dwell_sheet"
+    plan = replace(worker.it.plan, products={})
+    bare = replace(worker.it, plan=plan)
+    command = Command("start_dwell", {"agent": "tar_remover"})
+    (said,) = says(decide(bare, command, START_UTC, DESK))
+    assert said.topic == "no_dwell_sheet"
     worker.do("end_dwell")
     assert worker.it.dwells == {}
 
@@ -248,7 +252,8 @@ def test_a_gauge_cannot_read_plastic():
 def test_asleep_only_waking_is_acted_on():
     worker = at_work("sleep")
     assert decide(worker.it, Command("undo"), START_UTC, DESK).effects == ()
-    assert Listen("normal") in worker.do("wake").effects
+    worker.do("wake")
+    assert not worker.it.asleep
 
 
 def test_a_note_keeps_every_stretch_and_is_read_back():
@@ -258,7 +263,7 @@ def test_a_note_keeps_every_stretch_and_is_read_back():
     worker.job = apply(worker.it, utterance(worker, kept.events))
     worker.do("end_note")
     (said,) = says(worker.do("read_note"))
-    assert said.params["text"] == "deep scratch by the aerial"
+    assert said.text == "deep scratch by the aerial"
     assert worker.it.notes[0].clips == ("c1.flac",)
     with pytest.raises(DecisionError):
         keep_note_clip(worker.it, "c2.flac", 1.0, "", START_UTC)
@@ -279,7 +284,7 @@ def test_misheard_is_taken_back_marked_and_listened_for_again():
     outcome = worker.say("that_was_wrong")
     undone, misheard = outcome.events
     assert undone.decision == misheard.decision == worker.it.number - 1
-    assert Listen("follow_on") in outcome.effects
+    assert [effect.manner for effect in outcome.effects] == ["question"]
     assert (worker.it.air_c, worker.it.air_rh_percent) == (21, None)
 
 
@@ -302,26 +307,26 @@ def test_a_note_that_nobody_asked_for_ends():
 def test_not_understood_is_a_tone_then_the_nearest_meaning_then_the_board():
     worker = at_work()
     near = NearMiss("roof label", "roof flag", Command("ask_open"), 1.0, "far")
-    assert not_understood(worker.it, near, START_UTC).effects == (Tone("not_understood"),)
-    twice = not_understood(replace(worker.it, misses=1), near, START_UTC)
-    assert [e.topic for e in twice.effects if isinstance(e, Say)] == ["did_you_mean"]
-    thrice = not_understood(replace(worker.it, misses=2), near, START_UTC)
-    assert [e.topic for e in thrice.effects if isinstance(e, Say)] == ["look_at_board"]
+    assert not_understood(worker.it, near, START_UTC, DESK).effects == (Tone("not_understood"),)
+    twice = not_understood(replace(worker.it, misses=1), near, START_UTC, DESK)
+    assert [e.topic for e in twice.effects if isinstance(e, Saying)] == ["did_you_mean"]
+    thrice = not_understood(replace(worker.it, misses=2), near, START_UTC, DESK)
+    assert [e.topic for e in thrice.effects if isinstance(e, Saying)] == ["look_at_board"]
 
 
 def test_what_was_probably_meant_is_asked_at_once_but_never_an_answer():
     worker = at_work()
     near = NearMiss("roof", "roof flag", Command("ask_open"), 0.0, "unsure", likely=True)
-    asked = not_understood(worker.it, near, START_UTC)
-    assert [e.topic for e in asked.effects if isinstance(e, Say)] == ["did_you_mean"]
+    asked = not_understood(worker.it, near, START_UTC, DESK)
+    assert [e.topic for e in asked.effects if isinstance(e, Saying)] == ["did_you_mean"]
     answer = replace(near, nearest="yes please", command=Command("yes"))
-    assert not_understood(worker.it, answer, START_UTC).effects == (Tone("not_understood"),)
+    assert not_understood(worker.it, answer, START_UTC, DESK).effects == (Tone("not_understood"),)
 
 
 def test_yes_to_the_nearest_meaning_is_no_insisting():
     worker = at_work(*TO_COATING)
     near = NearMiss("", "roof", Command("laying", {"panel": "roof"}), 1.0, "")
-    asked = not_understood(replace(worker.it, misses=1), near, START_UTC)
+    asked = not_understood(replace(worker.it, misses=1), near, START_UTC, DESK)
     worker.job = apply(worker.it, utterance(worker, asked.events))
     assert worker.topic("yes") == "not_prepped"
 
@@ -330,6 +335,6 @@ def test_a_cold_panel_near_the_dew_point_is_told():
     # At 20 degrees and 80 percent the dew point is 16.4 degrees (psychrometric tables).
     worker = at_work("set_air_temp temp_c=20", "set_humidity humidity_percent=80")
     told = worker.do("set_panel_temp panel=roof temp_c=17").effects
-    assert [e.topic for e in told if isinstance(e, Say)] == ["panel_temp", "near_dew_point"]
+    assert [e.topic for e in told if isinstance(e, Saying)] == ["panel_temp", "near_dew_point"]
     warm = worker.do("set_panel_temp panel=roof temp_c=20").effects
-    assert [e.topic for e in warm if isinstance(e, Say)] == ["panel_temp"]
+    assert [e.topic for e in warm if isinstance(e, Saying)] == ["panel_temp"]

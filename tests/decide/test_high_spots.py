@@ -3,11 +3,11 @@
 from dataclasses import replace
 
 import pytest
-from bayhelper.speak.replies import REPLIES
 
 from bayhelper.decide.due.deadlines import deadlines
 from bayhelper.sheets.bodies import load_body
 from bayhelper.speak.names import Names
+from bayhelper.speak.phrasing import words as sentence
 from tests.decide.stories import TO_COATING
 from tests.decide.worker import Worker, says
 
@@ -28,7 +28,7 @@ def coated(rework_s=1800.0):
 
 
 def words(say):
-    return REPLIES[say.topic](say, Names(load_body("saloon"), "uk"))
+    return sentence(say, Names(load_body("saloon"), "uk"))
 
 
 def looks(worker):
@@ -39,7 +39,7 @@ def test_a_young_one_is_to_be_levelled_at_once():
     worker = coated()
     worker.do("wait 600")
     (said,) = says(worker.say(FOUND))
-    assert said.topic == "found_high_spot" and said.params["age_s"] == pytest.approx(600)
+    assert said.topic == "found_high_spot" and said.age_s == pytest.approx(600)
     assert words(said) == "Roof, high spot, rear edge. Level it straight away."
 
 

@@ -6,11 +6,12 @@ from dataclasses import replace
 
 import pytest
 
-from bayhelper.decide.acts.catalogue import allowed_panels, answers_to
+from bayhelper.decide.acts.catalogue import allowed_panels
+from bayhelper.decide.acts.replying import takes
 from bayhelper.decide.job.seams import bare_seams, own_panels, unwiped_seams
 from bayhelper.decide.replay import fold
 from bayhelper.terms.events import QuestionSettled
-from tests.decide.worker import Worker, says
+from tests.decide.worker import Worker, fields_of, says
 
 
 def act_on(worker: Worker, panel: str) -> tuple[str, ...]:
@@ -34,7 +35,7 @@ def follow_what_is_next(worker: Worker) -> int:
     """Do what 'what is next' answers until the plan has no more stages; gives how many answers."""
     for number in range(1, 400):
         (said,) = says(worker.do("ask_next"))
-        params = said.params
+        params = fields_of(said)
         if said.topic == "next_panel":
             worker.do(*act_on(worker, str(params["panel"])))
         elif said.topic == "next_wipe":
@@ -77,8 +78,8 @@ def test_where_are_we_counts_panels():
     worker = Worker("coat_only", "saloon")
     worker.do("start_stage stage=inspection", "start_stage stage=panel_wipe", "prepped panel=roof")
     (said,) = says(worker.do("ask_where"))
-    assert (said.params["stage"], said.params["done"]) == ("panel_wipe", 1)
-    assert said.params["total"] == len(own_panels(worker.it))
+    assert (said.stage, said.done) == ("panel_wipe", 1)
+    assert said.total == len(own_panels(worker.it))
 
 
 COATING = (
@@ -98,7 +99,7 @@ def coating(*lines: str) -> Worker:
 
 def params(worker: Worker, line: str) -> dict[str, object]:
     (said,) = says(worker.do(line))
-    return {"topic": said.topic, **said.params}
+    return {"topic": said.topic, **fields_of(said)}
 
 
 def test_earliest_counts_from_covered_and_latest_from_started():
@@ -118,18 +119,20 @@ def test_a_short_lay_down_leaves_the_figure_of_the_sheet():
 def test_covered_alone_puts_the_start_back_by_the_usual_time():
     worker = coating("wait 200", "covered panel=roof")
     part = worker.it.part("roof")
-    assert part.started_assumed and not part.covered_assumed
-    assert part.covered_at_utc and part.started_at_utc
+    assert part.coat.started_assumed and not part.coat.covered_assumed
+    assert part.coat.covered_at_utc and part.coat.started_at_utc
     usual_s = 1.6 * worker.it.plan.lay_down_s_per_m2
-    assert (part.covered_at_utc - part.started_at_utc).total_seconds() == usual_s
+    assert (part.coat.covered_at_utc - part.coat.started_at_utc).total_seconds() == usual_s
 
 
 def test_started_alone_is_covered_after_the_usual_time():
     worker = coating("laying panel=roof", "wait 400", "levelled panel=roof")
     part = worker.it.part("roof")
-    assert part.covered_assumed and not part.started_assumed
-    assert part.covered_at_utc and part.started_at_utc
-    assert (part.covered_at_utc - part.started_at_utc).total_seconds() == pytest.approx(144)
+    assert part.coat.covered_assumed and not part.coat.started_assumed
+    assert part.coat.covered_at_utc and part.coat.started_at_utc
+    assert (part.coat.covered_at_utc - part.coat.started_at_utc).total_seconds() == pytest.approx(
+        144
+    )
 
 
 def test_the_persons_own_lay_down_times_are_learned_from_pairs_that_were_said():
@@ -147,7 +150,7 @@ def test_halves_have_clocks_of_their_own():
     worker.do("wait 60", "covered panel=roof half=right", "wait 30")
     parts = worker.it.parts
     assert "roof" not in parts
-    starts = [parts[f"roof/{half}"].started_at_utc for half in ("left", "right")]
+    starts = [parts[f"roof/{half}"].coat.started_at_utc for half in ("left", "right")]
     assert starts[0] is not None and starts[1] is not None and starts[0] < starts[1]
     worker.do("levelled panel=roof half=left")
     assert worker.states() == {
@@ -185,17 +188,17 @@ def test_when_two_may_be_meant_both_are_named_once():
     worker = coating("covered panel=roof all_round=true", "wait 5", "covered panel=bonnet")
     worker.do("wait 130")
     (asked,) = says(worker.say("trial result=wet"))
-    assert (asked.topic, asked.params["parts"]) == ("which_panel", ("roof", "bonnet"))
-    assert answers_to(worker.it.question) == {"choose_panel", "no"}
+    assert (asked.topic, asked.parts) == ("which_panel", ("roof", "bonnet"))
+    assert takes(worker.it.question) == {"choose_panel", "no"}
     assert allowed_panels(worker.it)["choose_panel"] == {"roof", "bonnet"}
     worker.do("choose_panel panel=bonnet")
-    assert [(p.key, p.trials[0][1]) for p in worker.it.parts.values() if p.trials] == [
+    assert [(p.key, p.coat.trials[0][1]) for p in worker.it.parts.values() if p.coat.trials] == [
         ("bonnet", "wet")
     ]
     assert worker.it.decisions[-1].command == "trial"
     assert isinstance(worker.it.decisions[-1].events[0], QuestionSettled)
     worker.do("undo")
-    assert [p.key for p in worker.it.parts.values() if p.trials] == []
+    assert [p.key for p in worker.it.parts.values() if p.coat.trials] == []
 
 
 def test_which_panel_can_be_left_or_answered_by_saying_it_in_full():
@@ -203,7 +206,7 @@ def test_which_panel_can_be_left_or_answered_by_saying_it_in_full():
         worker = coating("covered panel=roof all_round=true", "covered panel=bonnet", "wait 130")
         worker.say("trial result=wet")
         worker.do(answer)
-        assert [p.key for p in worker.it.parts.values() if p.trials] == tried
+        assert [p.key for p in worker.it.parts.values() if p.coat.trials] == tried
         assert worker.it.question is None
         assert worker.topic("choose_panel panel=roof") == "not_now"
 
@@ -247,7 +250,7 @@ def test_a_question_outlives_another_question_but_no_act():
 def test_each_of_two_people_is_asked_only_about_their_own_panel():
     worker = coating("laying panel=roof by=Ada")
     worker.do("laying panel=bonnet by=Ben")
-    assert {p.key: p.by for p in worker.it.open_parts()} == {"bonnet": "Ben", "roof": "Ada"}
+    assert {p.key: p.coat.by for p in worker.it.open_parts()} == {"bonnet": "Ben", "roof": "Ada"}
 
 
 def test_work_that_begins_a_stage_begins_it():
@@ -286,7 +289,7 @@ def test_of_two_halves_the_one_that_is_named_is_tried():
     assert worker.topic("trial result=clean") == "which_panel"
     assert allowed_panels(worker.it)["choose_panel"] == {"roof/left", "roof/right"}
     worker.do("choose_panel panel=roof half=right")
-    assert [p.key for p in worker.it.parts.values() if p.trials] == ["roof/right"]
+    assert [p.key for p in worker.it.parts.values() if p.coat.trials] == ["roof/right"]
 
 
 def test_a_plan_whose_coating_has_no_window_lays_nothing():

@@ -10,9 +10,9 @@ from hypothesis import strategies as st
 
 from bayhelper.decide.job import seams
 from bayhelper.decide.job.clocks import best_at_utc
-from bayhelper.terms.effects import Say
+from bayhelper.terms.saying import Saying
 from tests.decide.stories import TO_COATING
-from tests.decide.worker import Worker
+from tests.decide.worker import Worker, fields_of
 
 PANELS = ("roof", "bonnet", "left_front_door", "right_front_door", "left_front_wing", "left_sill")
 ACTS = (
@@ -66,7 +66,7 @@ def told(worker, line):
     if line.startswith("wait"):
         worker.do(line)
         return []
-    return [effect for effect in worker.say(line).effects if isinstance(effect, Say)]
+    return [effect for effect in worker.say(line).effects if isinstance(effect, Saying)]
 
 
 @settings(deadline=None, max_examples=100)
@@ -75,8 +75,8 @@ def test_the_mirror_of_a_story_has_the_mirror_of_its_answers(lines):
     one, other = worker_of(EVERY), worker_of(map(mirrored, EVERY))
     for line in lines:
         here, there = told(one, line), told(other, mirrored(line))
-        assert [alike(s.topic, {k: flipped(v) for k, v in s.params.items()}) for s in here] == [
-            alike(s.topic, s.params) for s in there
+        assert [alike(s.topic, {k: flipped(v) for k, v in fields_of(s).items()}) for s in here] == [
+            alike(s.topic, fields_of(s)) for s in there
         ], line
         if one.it.closed_at_utc:
             return
@@ -94,12 +94,12 @@ def test_whatever_was_done_nothing_bare_unwiped_or_older_is_hidden(lines):
     told(worker, "no")
     for command, found in (("ask_bare", bare), ("ask_unwiped", unwiped)):
         (said,) = told(worker, command)
-        assert sorted(said.params["seams"]) == sorted(seam.id for seam in found)
+        assert sorted(said.seams) == sorted(seam.id for seam in found)
     opened = worker.it.open_parts()
     if opened:
         (said,) = told(worker, "ask_remaining")
         soonest = min(best_at_utc(part) for part in opened)
-        assert said.params["best_in_s"] == (soonest - worker.now_utc).total_seconds()
+        assert said.best_in_s == (soonest - worker.now_utc).total_seconds()
     (question,) = told(worker, "close_job")
     left = bare or unwiped or opened
     assert question.topic == ("close_open" if left else "close_sure")

@@ -73,7 +73,7 @@ def refusal(job: Job, command: Command) -> str:
     outcome = decide(job, command, START_UTC, DESK)
     if any(isinstance(event, QuestionAsked) for event in outcome.events):
         return ""
-    topics = [say.topic for say in says(outcome) if say.kind == "refusal"]
+    topics = [say.topic for say in says(outcome) if say.manner == "refusal"]
     return A_VALUE.get(topics[0], topics[0]) if topics else ""
 
 

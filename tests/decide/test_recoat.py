@@ -34,7 +34,7 @@ def test_too_early_is_a_guard_that_says_how_long():
     worker = coated("roof")
     worker.do(f"wait {HOUR_S // 2}", "start_layer layer=2")
     (said,) = says(worker.say("laying panel=roof"))
-    assert (said.topic, said.params["off_s"]) == ("recoat_early", pytest.approx(HOUR_S / 2))
+    assert (said.topic, said.off_s) == ("recoat_early", pytest.approx(HOUR_S / 2))
     worker.do("insist")
     assert worker.states()["roof"] == "laying"
 
@@ -51,7 +51,9 @@ def test_over_night_it_is_too_late_and_the_person_decides():
     worker = coated("roof")
     worker.do("pause_job", f"wait {14 * HOUR_S}", "resume_job", "start_layer layer=2")
     (said,) = says(worker.say("laying panel=roof"))
-    assert (said.topic, said.params["off_s"]) == ("recoat_late", pytest.approx(10 * HOUR_S))
+    missed_utc = recoat_times(worker.it, worker.it.part("roof")).missed_at_utc
+    assert said.topic == "recoat_late"
+    assert (worker.now_utc - missed_utc).total_seconds() == pytest.approx(10 * HOUR_S)
     worker.do("no")
     assert worker.states()["roof"] == "buffed"
 
@@ -68,12 +70,12 @@ def test_what_was_coated_first_is_coated_again_first():
     worker.do("start_layer layer=2", f"wait {HOUR_S}")
     assert [panel.id for panel in in_order(worker.it)] == ["roof", "left_front_wing", "bonnet"]
     waiting = says(worker.say("ask_next"))[0]
-    assert (waiting.topic, waiting.params["panel"]) == ("next_panel", "roof")
+    assert (waiting.topic, waiting.panel) == ("next_panel", "roof")
 
 
 def test_before_any_panel_may_be_coated_again_the_wait_is_told():
     worker = coated("roof")
     worker.do("start_layer layer=2", f"wait {HOUR_S // 4}")
     said = says(worker.say("ask_next"))[0]
-    assert said.topic == "next_recoat" and said.params["panel"] == "roof"
-    assert said.params["in_s"] == pytest.approx(HOUR_S * 3 / 4)
+    assert said.topic == "next_recoat" and said.panel == "roof"
+    assert said.in_s == pytest.approx(HOUR_S * 3 / 4)

@@ -67,19 +67,6 @@ def test_a_seam_is_lapped_from_either_side():
     assert "left_front_door+roof" not in ids(seams.bare_seams(bench.it, "roof"))
 
 
-def test_a_bare_seam_is_open_until_the_neighbour_was_laid_too():
-    bench = Bench()
-    lay(bench, DOOR, 0)
-    seam = "left_front_door+roof"
-    assert seam in ids(seams.open_seams(bench.it))
-    bench.say("prepped", 100, panel="roof")
-    bench.say("laying", 100, panel="roof")
-    bench.say("insist", 101)
-    bench.say("covered", 160, panel="roof")
-    assert seam in ids(seams.bare_seams(bench.it))
-    assert seam not in ids(seams.open_seams(bench.it))
-
-
 def test_wiping_has_laps_of_its_own():
     """Product left past a seam and not wiped makes high spots (common practice, no source)."""
     bench = Bench()

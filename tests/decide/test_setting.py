@@ -8,8 +8,8 @@ import pytest
 
 from bayhelper.decide.acts.surfaces import air_measured
 from bayhelper.decide.due.deadlines import deadlines
-from bayhelper.decide.job import fold as fold_module
 from bayhelper.decide.job import setting
+from bayhelper.decide.replay import fold
 from bayhelper.reckon import calibration, cure
 from bayhelper.reckon.cure import Air, rate
 from bayhelper.terms import events as ev
@@ -28,7 +28,7 @@ def coating(*lines: str) -> Worker:
 
 
 def windows(worker: Worker) -> tuple[float, float, float]:
-    window = worker.it.part("bonnet").window
+    window = worker.it.part("bonnet").coat.window
     assert window is not None
     return window.earliest_s, window.best_s, window.latest_s
 
@@ -45,7 +45,7 @@ def test_without_readings_the_sheets_figures_stand():
 def test_at_the_reference_air_the_sheet_is_exact_and_says_what_was_taken():
     worker = coating("set_air_temp temp_c=21", "set_humidity humidity_percent=50", *PANELS)
     assert windows(worker) == (180, 300, 480)
-    window = worker.it.part("bonnet").window
+    window = worker.it.part("bonnet").coat.window
     assert window is not None
     assert "air 21 degrees 50 percent" in window.basis
     assert "panel temperature not known, the air's taken" in window.basis
@@ -85,7 +85,7 @@ def test_the_days_figure_is_said_once_and_serves_the_next_panel():
     assert found.low_s < found.window.best_s < found.high_s
     worker.do("levelled panel=bonnet", "buffed panel=bonnet", "prepped panel=roof")
     worker.do("laying panel=roof", "covered panel=roof all_round=true")
-    window = worker.it.part("roof").window
+    window = worker.it.part("roof").coat.window
     assert window is not None
     assert window.best_s == pytest.approx(found.window.best_s, rel=0.02)
     assert "from 2 trials" in window.basis
@@ -137,7 +137,7 @@ def test_old_readings_are_said_to_be_old_once():
 )
 def test_outside_the_sheets_range_is_a_caution(line, what):
     said = [s for s in says(coating().say(line)) if s.topic == "outside_sheet"]
-    assert [s.params["what"] for s in said] == [what]
+    assert [s.what for s in said] == [what]
 
 
 def test_a_caution_is_said_when_it_begins_and_not_at_every_reading():
@@ -154,7 +154,7 @@ def test_a_surface_near_the_dew_point_is_told_again_only_when_it_comes_nearer():
     told = []
     for panel, temp_c in readings:
         said = says(worker.say(f"set_panel_temp panel={panel} temp_c={temp_c}"))
-        told.append([s.params["panel"] for s in said if s.topic == "near_dew_point"])
+        told.append([s.panel for s in said if s.topic == "near_dew_point"])
     assert told == [["bonnet"], [], ["roof"], ["bonnet"], []]
     now = worker.now_utc + timedelta(seconds=1)
     assert "near_dew_point" in topics(air_measured(worker.it, 20.0, 75.0, now, now))
@@ -193,4 +193,4 @@ def test_replay_reckons_nothing(monkeypatch):
         monkeypatch.setattr(module, "due", never)
     for module in (calibration, setting):
         monkeypatch.setattr(module, "calibrate", never)
-    assert fold_module.fold(worker.it.decisions) == worker.it
+    assert fold(worker.it.decisions) == worker.it

@@ -5,7 +5,7 @@ from bayhelper.decide.job.clocks import best_at_utc
 from bayhelper.sheets.bodies import load_body
 from bayhelper.speak.names import Names
 from bayhelper.speak.warnings import warning
-from bayhelper.terms.effects import Say
+from bayhelper.terms.saying import Saying
 from tests.decide.stories import TO_COATING
 from tests.decide.worker import Worker, says
 
@@ -23,9 +23,11 @@ def test_the_mirror_was_covered_first_by_its_share_of_the_area():
     worker = worker_at_door()
     worker.do(COVERED)
     mirror, door = worker.it.part("left_mirror"), worker.it.part("left_front_door")
-    assert mirror.state == "covered" and mirror.included_in == "left_front_door"
-    assert mirror.started_at_utc == door.started_at_utc
-    assert (mirror.covered_at_utc - door.started_at_utc).total_seconds() == 6.0  # 86 x 0.06 / 0.86
+    assert mirror.state == "covered" and mirror.coat.included_in == "left_front_door"
+    assert mirror.coat.started_at_utc == door.coat.started_at_utc
+    assert (
+        mirror.coat.covered_at_utc - door.coat.started_at_utc
+    ).total_seconds() == 6.0  # 86 x 0.06 / 0.86
     assert (best_at_utc(door) - best_at_utc(mirror)).total_seconds() == 80.0
 
 
@@ -33,10 +35,10 @@ def test_what_is_open_or_comes_next_names_it_first():
     worker = worker_at_door()
     worker.do(COVERED)
     (said,) = says(worker.say("ask_open"))
-    assert said.params["parts"] == ("left_mirror", "left_front_door")
-    assert says(worker.say("ask_next"))[0].params["panel"] == "left_mirror"
+    assert said.parts == ("left_mirror", "left_front_door")
+    assert says(worker.say("ask_next"))[0].panel == "left_mirror"
     (said,) = says(worker.say("ask_all_off"))
-    assert said.params["parts"] == ("left_mirror", "left_front_door")
+    assert said.parts == ("left_mirror", "left_front_door")
 
 
 def test_one_sentence_calls_for_both_when_the_mirror_is_due():
@@ -44,8 +46,8 @@ def test_one_sentence_calls_for_both_when_the_mirror_is_due():
     worker.do(COVERED)
     due_utc = best_at_utc(worker.it.part("left_mirror"))
     outcome = tick(worker.it, due_utc)
-    (said,) = [e for e in outcome.effects if isinstance(e, Say)]
-    assert said.params["subjects"] == ("left_mirror", "left_front_door")
+    (said,) = [e for e in outcome.effects if isinstance(e, Saying)]
+    assert tuple(one.subject for one in said.called) == ("left_mirror", "left_front_door")
     names = Names(load_body("saloon"), "uk")
     assert warning(said, names) == "Left mirror and left front door. Wipe."
 
@@ -55,7 +57,8 @@ def test_no_panel_is_called_before_its_own_earliest_instant():
     worker.do(*TO_COATING, "prepped panel=left_front_door", "laying panel=left_front_door")
     worker.do("wait 300", COVERED)
     outcome = tick(worker.it, best_at_utc(worker.it.part("left_mirror")))
-    subjects = {s for e in outcome.effects for s in e.params["subjects"] if e.topic == "wipe_now"}
+    alerts = [effect for effect in outcome.effects if effect.topic == "wipe_now"]
+    subjects = {one.subject for alert in alerts for one in alert.called}
     assert subjects == {"left_mirror"}
 
 
@@ -78,7 +81,7 @@ def test_the_seam_between_them_is_never_bare_and_its_others_count_as_the_panels(
     worker = worker_at_door()
     worker.do(COVERED)
     (said,) = says(worker.say("ask_bare"))
-    assert not [seam for seam in said.params["seams"] if "left_mirror" in seam]
+    assert not [seam for seam in said.seams if "left_mirror" in seam]
 
 
 def test_a_second_layer_goes_over_it_as_well():

@@ -8,7 +8,7 @@ from bayhelper.decide.due.deadlines import deadlines
 from bayhelper.decide.job.finish import gentle, surface
 from bayhelper.decide.job.fold import apply_events
 from bayhelper.terms.command import Command
-from bayhelper.terms.effects import Say
+from bayhelper.terms.saying import Saying
 from tests.decide.stories import TO_COATING
 from tests.decide.worker import DESK, Worker, says
 
@@ -38,16 +38,16 @@ def test_batch_and_surface_are_asked_for_once_a_job():
     worker = at_coating()
     topics, said = lay(worker, "roof")
     assert topics == ["laying", "before_first"]
-    assert said[-1].params["missing"] == ("batch", "surface")
+    assert said[-1].missing == ("batch", "surface")
     assert lay(worker, "bonnet")[0] == ["laying"]
 
 
 def test_what_was_told_is_not_asked_for():
     worker = at_coating("set_panel_temp temp_c=20")
     told = decide(worker.it, Command("batch", {"batch": "4072"}), worker.now_utc, DESK)
-    worker.job = apply_events(worker.it, told.events, None)
+    worker.job = apply_events(worker.it, told.events)
     assert worker.it.batch == "4072"
-    assert lay(worker, "roof")[1][-1].params["missing"] == ()
+    assert lay(worker, "roof")[1][-1].missing == ()
 
 
 def test_a_fresh_applicator_is_to_be_primed_once():
@@ -67,7 +67,7 @@ def test_an_applicator_that_stood_for_more_than_half_an_hour_is_told():
     worker.do("wait 1801")
     topics, said = lay(worker, "boot_lid")
     assert topics == ["laying", "applicator_stood"]
-    assert said[-1].params["stood_s"] == pytest.approx(1801)
+    assert said[-1].stood_s == pytest.approx(1801)
 
 
 def test_towels_are_to_be_changed_once_after_six_panels_and_again_after_six_more():
@@ -79,8 +79,8 @@ def test_towels_are_to_be_changed_once_after_six_panels_and_again_after_six_more
         due.append([d.due_at_utc for d in deadlines(worker.it) if d.alert == "towels_due"])
     assert due[:5] == [[]] * 5 and len(due[5]) == 1 and due[6] == due[5]
     worker.do("wait 4000")
-    assert not [e for e in tick(worker.it, worker.now_utc).effects if isinstance(e, Say)
-                and "towels_due" in e.params.get("alerts", ())]  # fmt: skip
+    assert not [e for e in tick(worker.it, worker.now_utc).effects if isinstance(e, Saying)
+                and "towels_due" in [one.alert for one in e.called]]  # fmt: skip
     worker.do("towels_changed")
     assert not [d for d in deadlines(worker.it) if d.alert == "towels_due"]
 
@@ -106,7 +106,7 @@ def test_never_machine_matte_never_compound_film(flag, found, careful):
 def test_gloss_on_matte_paint_needs_insisting():
     worker = at_coating("flag_panel panel=roof flag=matte", "prepped panel=roof")
     (said,) = says(worker.say("laying panel=roof"))
-    assert (said.topic, said.params["surface"]) == ("not_for_it", "matte")
+    assert (said.topic, said.surface) == ("not_for_it", "matte")
     worker.do("insist")
     assert worker.states()["roof"] == "laying"
 
@@ -115,7 +115,7 @@ def test_gloss_on_matte_paint_needs_insisting():
 def test_a_surface_outside_the_sheets_range_needs_insisting(temp_c, topic):
     worker = at_coating(f"set_panel_temp panel=roof temp_c={temp_c}", "prepped panel=roof")
     (said,) = says(worker.say("laying panel=roof"))
-    assert said.topic == topic and said.params["hot"] is (temp_c > 30)
+    assert said.topic == topic and said.hot is (temp_c > 30)
     worker.do("prepped panel=bonnet", "laying panel=bonnet")
 
 

@@ -6,12 +6,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from bayhelper.decide.acts.catalogue import ACTS
 from bayhelper.decide.acts.talk import undoable
 from bayhelper.decide.replay import fold
-from bayhelper.terms.command import COMMANDS
 from bayhelper.terms.errors import DecisionError
 from tests.decide.stories import STORIES
-from tests.decide.worker import Worker, bare_of_talk, instances
+from tests.decide.worker import Worker, bare_of_talk, fields_of, instances
 
 LEADS = {
     "intake": (),
@@ -54,7 +54,7 @@ def test_taking_back_any_act_gives_the_job_before_it(lead, picks):
         before = worker.it
         worker.say(choose(worker, choice))
         done = worker.it
-        if undoable(done) == done.decisions[-1]:
+        if undoable(done, ACTS) == done.decisions[-1]:
             worker.say("undo")
             assert bare_of_talk(worker.it) == bare_of_talk(before)
             worker.job = done
@@ -71,7 +71,7 @@ def test_taking_everything_back_gives_the_job_as_it_was_opened(lead, picks):
         worker.wait(wait_s)
         worker.say(choose(worker, choice))
         assert fold(worker.it.decisions) == worker.it
-    while undoable(worker.it) is not None:
+    while undoable(worker.it, ACTS) is not None:
         worker.say("undo")
     assert bare_of_talk(worker.it) == opened
 
@@ -83,7 +83,7 @@ def test_every_act_of_a_story_can_be_taken_back(story):
         before = worker.it
         worker.do(line)
         name = line.split()[0]
-        if name in ("wait", "asks") or not COMMANDS[name].undoable:
+        if name in ("wait", "asks") or not ACTS[name].taken_back:
             continue
         done = worker.it
         worker.do("undo")
@@ -95,8 +95,8 @@ def test_undo_says_what_it_took_back_and_goes_further_back():
     worker = Worker()
     worker.do("set_air_temp temp_c=21", "set_humidity humidity_percent=50", "ask_where")
     outcomes = [worker.do("undo") for _ in range(2)]
-    said = [outcome.effects[0].params["command"] for outcome in outcomes]
-    assert said == ["set_humidity", "set_air_temp"]
+    said = [outcome.effects[0].act for outcome in outcomes]
+    assert said == ["Humidity", "Air temperature"]
     assert worker.topic("undo") == "nothing_to_undo"
 
 
@@ -126,7 +126,7 @@ def test_an_insisted_act_is_taken_back_as_itself():
     worker.say("laying panel=roof")
     worker.do("insist")
     (said, *_) = worker.do("undo").effects
-    assert said.params == {"command": "laying", "panel": "roof"}
+    assert fields_of(said) == {"act": "Lay-down", "panel": "roof"}
     assert worker.it.stage == "panel_wipe"
 
 

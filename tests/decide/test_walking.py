@@ -44,14 +44,14 @@ def test_one_stands_where_one_worked_last_and_each_for_himself():
 
 def test_what_is_unwiped_is_told_from_where_one_stands():
     worker = coating(*coated("left_front_door"), *coated("right_front_door"))
-    seams = asked(worker, "ask_unwiped").params["seams"]
+    seams = asked(worker, "ask_unwiped").seams
     assert set(seams) == {seam.id for seam in unwiped_seams(worker.it)}
     first = [seam for seam in seams if "right" in seam]
     assert seams[: len(first)] == tuple(first), "the side one stands at comes first"
-    own = asked(worker, "ask_unwiped panel=left_front_door").params["seams"]
+    own = asked(worker, "ask_unwiped panel=left_front_door").seams
     assert own and all("left_front_door" in seam for seam in own)
     worker.do("all_round panel=left_front_door")
-    assert asked(worker, "ask_unwiped panel=left_front_door").params["seams"] == ()
+    assert asked(worker, "ask_unwiped panel=left_front_door").seams == ()
 
 
 def test_what_is_bare_is_told_in_the_same_order():
@@ -59,7 +59,7 @@ def test_what_is_bare_is_told_in_the_same_order():
         "laying panel=right_front_door", "covered panel=right_front_door", "wait 200",
         "levelled panel=right_front_door",
     )  # fmt: skip
-    seams = asked(worker, "ask_bare").params["seams"]
+    seams = asked(worker, "ask_bare").seams
     walked = in_walking_order(worker.it, bare_seams(worker.it))
     assert seams == tuple(seam.id for seam in walked) and len(seams) > 2
 
@@ -76,7 +76,7 @@ def test_a_body_that_is_not_drawn_keeps_its_own_order():
 def test_all_round_except_one_leaves_that_one_bare():
     worker = coating("laying panel=left_front_door", "covered panel=left_front_door")
     outcome = worker.say("all_round panel=left_front_door neighbour=left_sill")
-    assert says(outcome)[0].params["neighbour"] == "left_sill"
+    assert says(outcome)[0].neighbour == "left_sill"
     assert [seam.id for seam in bare_seams(worker.it)] == ["left_front_door+left_sill"]
     assert worker.topic("all_round panel=left_front_door neighbour=boot_lid") == "no_seam"
 
@@ -85,7 +85,7 @@ def test_the_job_is_not_closed_over_unwiped_seams_without_a_word():
     worker = coating(*coated("left_front_door"))
     unwiped = tuple(seam.id for seam in unwiped_seams(worker.it))
     (question,) = says(worker.say("close_job"))
-    assert question.topic == "close_open" and question.params["unwiped"] == unwiped
+    assert question.topic == "close_open" and question.unwiped == unwiped
     outcome = worker.say("yes")
     (closed,) = [event for event in outcome.events if isinstance(event, JobClosed)]
     assert closed.unwiped == unwiped and len(unwiped) > 2
@@ -95,7 +95,7 @@ def test_a_panel_that_is_buffed_and_not_wiped_past_its_seams_is_told_so():
     worker = coating(*coated("left_front_door")[:-1])
     said = says(worker.say("buffed panel=left_front_door"))
     assert [say.topic for say in said] == ["buffed", "unwiped"]
-    assert said[1].params["panel"] == "left_front_door" and said[1].params["seams"]
+    assert said[1].panel == "left_front_door" and said[1].seams
     other = coating(
         *coated("left_front_door")[:-2], "levelled panel=left_front_door all_round=true"
     )

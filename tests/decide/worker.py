@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
+from dataclasses import fields, replace
 from datetime import UTC, datetime, timedelta
+from typing import Any
 
-from bayhelper.decide.acts.stages import may_start
-
-from bayhelper.decide.acts.catalogue import allowed, allowed_panels
+from bayhelper.decide.acts.catalogue import ACTS, allowed, allowed_panels
 from bayhelper.decide.decide import decide
 from bayhelper.decide.due.alerts import tick
+from bayhelper.decide.job.stages import may_start
 from bayhelper.decide.job.state import Job
 from bayhelper.decide.outcome import Desk, Outcome
 from bayhelper.decide.replay import apply
@@ -18,9 +18,9 @@ from bayhelper.sheets.bodies import load_body
 from bayhelper.sheets.plans import load_plan
 from bayhelper.sheets.products import load_products
 from bayhelper.terms.body import Body, Panel, Seam
-from bayhelper.terms.command import COMMANDS, Command, SlotValue
-from bayhelper.terms.effects import Say
+from bayhelper.terms.command import Command, SlotValue
 from bayhelper.terms.events import Decision
+from bayhelper.terms.saying import Saying
 
 START_UTC = datetime(2026, 3, 2, 9, 0, tzinfo=UTC)
 TINY = Body(
@@ -96,11 +96,11 @@ class Worker:
                 continue
             if line.startswith("asks "):
                 outcome = self.say(line.removeprefix("asks "))
-                assert [s.kind for s in says(outcome)] == ["question"], line
+                assert [s.manner for s in says(outcome)] == ["question"], line
                 continue
             outcome = self.say(line)
             said = says(outcome)
-            assert not any(s.kind in ("refusal", "question") for s in said), f"{line}: {said}"
+            assert not any(s.manner in ("refusal", "question") for s in said), f"{line}: {said}"
         return outcome
 
     def topic(self, line: str) -> str:
@@ -124,9 +124,14 @@ class Worker:
         )
 
 
-def says(outcome: Outcome) -> list[Say]:
+def says(outcome: Outcome) -> list[Saying]:
     """The sentences of an outcome, but for cautions."""
-    return [e for e in outcome.effects if isinstance(e, Say) and e.topic != "caution"]
+    return [e for e in outcome.effects if isinstance(e, Saying) and e.topic != "caution"]
+
+
+def fields_of(saying: Saying) -> dict[str, Any]:
+    """What a sentence tells, by the names of its fields."""
+    return {field.name: getattr(saying, field.name) for field in fields(saying)}
 
 
 VALUES: dict[str, tuple[SlotValue, ...]] = {
@@ -162,7 +167,7 @@ def instances(job: Job, panels: tuple[str, ...], halves: bool = False) -> Iterat
     """
     by_name = allowed_panels(job)
     for name in sorted(allowed(job)):
-        needs = COMMANDS[name].needs
+        needs = [slot.name for slot in ACTS[name].needs]
         options: list[dict[str, SlotValue]] = [{}]
         for slot in needs:
             values: tuple[SlotValue, ...] = VALUES.get(slot, ())

@@ -17,7 +17,7 @@ from contextlib import closing
 from datetime import timedelta
 from pathlib import Path
 
-from bayhelper.decide.job.fold import apply, fold
+from bayhelper.decide.replay import apply, fold
 from bayhelper.remember.codec import event_types
 from bayhelper.remember.history import History
 from bayhelper.remember.journal import FILE_NAME, Journal

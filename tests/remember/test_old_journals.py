@@ -21,7 +21,7 @@ from contextlib import closing
 
 import pytest
 
-from bayhelper.decide.job.fold import fold
+from bayhelper.decide.replay import fold
 from bayhelper.remember.codec import encode_event, event_types
 from bayhelper.remember.history import History
 from bayhelper.remember.journal import FILE_NAME, Journal

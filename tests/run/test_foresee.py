@@ -16,8 +16,8 @@ from bayhelper.speak.names import Names
 from bayhelper.speak.phrasing import words
 from bayhelper.speak.player import FolderPlayer
 from bayhelper.speak.voice_process import VoiceProcess
-from bayhelper.terms.effects import Say
 from bayhelper.terms.errors import SpeechError
+from bayhelper.terms.saying import Saying
 from tests.decide.stories import PREP_AND_LAY, TO_COATING
 from tests.decide.worker import START_UTC, Worker
 
@@ -56,7 +56,7 @@ def test_what_is_foreseen_is_what_is_said(story, late_s):
             break
         foreseen = [words(say, names) for say in coming_alerts(worker.it, 2)]
         now_utc = max(due_utc, worker.now_utc) + timedelta(seconds=late_s)
-        said = [e for e in tick(worker.it, now_utc).effects if isinstance(e, Say)]
+        said = [e for e in tick(worker.it, now_utc).effects if isinstance(e, Saying)]
         if said:
             assert words(said[0], names) == foreseen[0]
             told += 1

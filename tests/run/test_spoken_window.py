@@ -41,14 +41,14 @@ def test_the_trial_procedure_by_voice_finds_the_days_figure(story):
     story.spoken("laying_1")
     story.wait(60)
     story.spoken("covered_1")
-    covered_utc = story.bay.job.part("roof").covered_at_utc
+    covered_utc = story.bay.job.part("roof").coat.covered_at_utc
     story.wait(125)
     tones = [row for row in story.rows() if row.get("tone") == "soft"]
     assert tones, "a soft tone when a trial may be made"
     wet = story.spoken("trial_1")
     assert topics(wet)[0] == "trial_wet"
     tried_s = (story.clock.now_utc() - covered_utc).total_seconds()
-    again_s = story.bay.job.part("roof").window.best_s * 0.2
+    again_s = story.bay.job.part("roof").coat.window.best_s * 0.2
     assert story.events("TrialMade")[-1]["result"] == "wet"
     clean = story.spoken("trial_2", after_s=again_s)
     assert "trial_clean" in topics(clean) and "day_figure" in topics(clean)
@@ -64,10 +64,10 @@ def test_a_change_of_air_sets_the_open_clock_anew_and_says_so_once(story):
     story.typed("laying down the roof")
     story.wait(60)
     story.spoken("covered_1")
-    before = story.bay.job.part("roof").window
+    before = story.bay.job.part("roof").coat.window
     warmer = story.spoken("set_air_temp_3", after_s=30)
     damper = story.spoken("set_humidity_2")
-    after = story.bay.job.part("roof").window
+    after = story.bay.job.part("roof").coat.window
     assert after.best_s < 0.9 * before.best_s
     assert story.events("WindowRetimed")
     assert sum("retimed" in topic for topic in topics(warmer + damper)) >= 1

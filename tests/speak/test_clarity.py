@@ -25,7 +25,7 @@ from bayhelper.sheets.bodies import load_body
 from bayhelper.speak.names import Names
 from bayhelper.speak.phrasing import words
 from bayhelper.speak.voice_process import VoiceProcess
-from bayhelper.terms.effects import Say
+from tests.speak.calling import alert
 
 COUNT = 24
 BEAM = 1e-100
@@ -43,13 +43,9 @@ def sentences(dialect):
     texts = set()
     for panel in body.panels:
         for kind in KINDS:
-            params = {
-                "alerts": (kind,),
-                "subjects": (panel.id,),
-                "due_in_s": (draw.choice((0.0, -40.0, -200.0)),),
-                "left_s": (draw.choice((40.0, 90.0, 150.0)),),
-            }
-            texts.add(re.sub(r"[^a-z ]", "", words(Say(kind, params), names).lower()).strip())
+            due_in_s, left_s = draw.choice((0.0, -40.0, -200.0)), draw.choice((40.0, 90.0, 150.0))
+            text = words(alert((kind, panel.id, due_in_s, left_s)), names)
+            texts.add(re.sub(r"[^a-z ]", "", text.lower()).strip())
     return draw.sample(sorted(texts), COUNT)
 
 

@@ -13,9 +13,10 @@ from bayhelper.speak.names import Names
 from bayhelper.speak.phrasing import words
 from bayhelper.speak.player import FolderPlayer, SilentPlayer, scaled
 from bayhelper.speak.voice_process import VoiceProcess, read_wav
-from bayhelper.terms.effects import Say
 from bayhelper.terms.errors import SpeechError
+from bayhelper.terms.saying import Saying
 from bayhelper.terms.sound import Sound
+from bayhelper.terms.subjects.wiping import LevelledReply
 
 PROMPTS = (
     "roof wipe it off now",
@@ -112,8 +113,8 @@ def test_what_is_no_speech_is_explained(tmp_path):
 
 def test_sentences_need_words():
     names = Names(load_body("saloon"), "us")
-    assert words(Say("levelled", {"panel": "left_front_wing"}), names).startswith(
+    assert words(LevelledReply(panel="left_front_wing", half=""), names).startswith(
         "Left front fender"
     )
-    with pytest.raises(SpeechError, match="no sentence"):
-        words(Say("mystery"), names)
+    with pytest.raises(SpeechError, match="no words for Saying"):
+        words(Saying(), names)

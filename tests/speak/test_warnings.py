@@ -5,8 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from bayhelper.decide.due.alerts import TONE_ONLY
-from bayhelper.decide.due.deadlines import URGENCY
+from bayhelper.decide.due.deadlines import KINDS, ROWS
 from bayhelper.sheets.bodies import load_body
 from bayhelper.speak.durations import (
     RATE_WPM,
@@ -16,34 +15,18 @@ from bayhelper.speak.durations import (
     spoken_s,
 )
 from bayhelper.speak.names import Names
+from bayhelper.speak.phrasing import words
 from bayhelper.speak.voice_process import VoiceProcess
-from bayhelper.speak.warnings import LONGEST_S, WARNINGS
-from bayhelper.terms.effects import Say
+from bayhelper.speak.warnings import LONGEST_S, WORDS
+from tests.speak.calling import alert
 
 UK, US = Names(load_body("saloon"), "uk"), Names(load_body("saloon"), "us")
 MOST_WORDS = 8
 """Short words that the voice says in two and a half seconds."""
 
 
-def alert(*rows: tuple[str, str, float] | tuple[str, str, float, float], **more) -> Say:
-    return Say(
-        rows[0][0],
-        {
-            "alerts": tuple(row[0] for row in rows),
-            "subjects": tuple(row[1] for row in rows),
-            "due_in_s": tuple(float(row[2]) for row in rows),
-            "left_s": tuple(float(row[-1]) for row in rows),
-            "sections": 1,
-            "neighbours": (),
-            **more,
-        },
-        kind="alert",
-    )
-
-
 def said(*rows, names: Names = UK, **more) -> str:
-    say = alert(*rows, **more)
-    return WARNINGS[say.topic](say, names)
+    return words(alert(*rows, **more), names)
 
 
 @pytest.mark.parametrize(
@@ -130,7 +113,7 @@ SUBJECTS = {
 def every_sentence() -> set[str]:
     """Each kind of alert by itself, with others of its kind, and with each other kind."""
     found = set()
-    spoken = sorted(set(WARNINGS) - TONE_ONLY)
+    spoken = [kind.name for kind in ROWS if not kind.tone_only]
     for names, topic in ((names, topic) for names in (UK, US) for topic in spoken):
         subjects = SUBJECTS.get(topic, LONGEST_NAMED)
         for subject in subjects:
@@ -178,15 +161,15 @@ def test_panels_are_named_in_the_dialect():
 
 
 def test_every_alert_has_a_sentence_and_no_figure_is_left_as_a_digit():
-    assert set(WARNINGS) == set(URGENCY)
-    for topic in WARNINGS:
+    assert set(WORDS) == set(KINDS)
+    for topic in WORDS:
         first = said((topic, "roof", -95, 95))
         after = said(("overdue", "bonnet", -200), (topic, "roof", -95, 95))
         for text in (first, after):
             assert text
             assert text.endswith(".")
             assert not any(letter.isdigit() or letter == "_" for letter in text)
-        if topic != "pad_due" and topic not in TONE_ONLY:
+        if topic != "pad_due" and not KINDS[topic].tone_only:
             assert first.startswith("Roof")
 
 

@@ -11,11 +11,11 @@ from collections import Counter
 import pocketsphinx
 import pytest
 
+from bayhelper.decide.acts.catalogue import ACTS
 from bayhelper.hear.engines.pronounce import Pronouncer
 from bayhelper.hear.sounding import NEAR, distance
 from bayhelper.run.resources import grammar_texts
 from bayhelper.sheets.bodies import load_body
-from bayhelper.terms.command import COMMANDS
 from bayhelper.terms.scope import Scope
 from bayhelper.understand.meaning import pairs
 from bayhelper.understand.offer import Library
@@ -47,8 +47,8 @@ def ways(node):
 @pytest.fixture(scope="module")
 def phrases():
     """Sounds, words and meaning of every phrase about the roof, but for numbers and seams."""
-    roof = dict.fromkeys(COMMANDS, frozenset({"roof"}))
-    scope = Scope(load_body("saloon"), "", frozenset(COMMANDS) - {"lapped"}, roof)
+    roof = dict.fromkeys(ACTS, frozenset({"roof"}))
+    scope = Scope(load_body("saloon"), "", frozenset(ACTS) - {"lapped"}, roof)
     offer = Library(grammar_texts()).offer(scope)
     decoder = pocketsphinx.Decoder(lm=None, loglevel="FATAL")
     known = {word: decoder.lookup_word(word) for word in offer.words()}

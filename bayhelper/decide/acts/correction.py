@@ -26,7 +26,7 @@ source)."""
 def start_panel(asked: Asked) -> Outcome:
     """The machine goes to this panel; the one before is thereby finished."""
     job, panel = asked.job, asked.panel
-    flag: Flag | Literal[""] = job.flags.get(panel, "")
+    flag: Literal[Flag, ""] = job.flags.get(panel, "")
     if gentle(job, panel) and not asked.insisted:
         return answers.ask_to_insist(asked, say.GentlePanelGuard(panel=panel, flag=flag))
     return answers.did(_machine_to(asked), say.MachiningReply(panel=panel, flag=flag))
@@ -77,7 +77,7 @@ def section_done(asked: Asked) -> Outcome:
     job, named = asked.job, asked.panel
     events: list[ev.Event] = []
     if named not in ("", job.machining) and job.stage == "correction" and may_machine(job, named):
-        flag: Flag | Literal[""] = job.flags.get(named, "")
+        flag: Literal[Flag, ""] = job.flags.get(named, "")
         if gentle(job, named) and not asked.insisted:
             return answers.ask_to_insist(asked, say.GentlePanelGuard(panel=named, flag=flag))
         events += _machine_to(asked)

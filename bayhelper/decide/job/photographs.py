@@ -26,9 +26,9 @@ def is_kept(job: Job, sha256: str) -> bool:
     return any(photo.sha256 == sha256 for photo in job.photos)
 
 
-def _stage(job: Job, taken_at_utc: datetime) -> Stage | Literal[""]:
+def _stage(job: Job, taken_at_utc: datetime) -> Literal[Stage, ""]:
     """The stage then running; '' for a picture from before the job."""
-    stage: Stage | Literal[""] = ""
+    stage: Literal[Stage, ""] = ""
     for event in _done(job):
         if isinstance(event, ev.StageStarted) and event.at_utc <= taken_at_utc:
             stage = event.stage

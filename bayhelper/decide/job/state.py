@@ -121,7 +121,7 @@ class Defect:
     """Panel id."""
     kind: DefectKind
     """'high_spot', 'run' or 'water'."""
-    place: Place | Literal[""]
+    place: Literal[Place, ""]
     """Where on it, or empty."""
     found_at_utc: datetime
     """When."""

@@ -133,7 +133,7 @@ class NextLayerReply(Saying):
 class NextStageReply(Saying):
     """The next stage comes next."""
 
-    stage: Stage | Literal[""]
+    stage: Literal[Stage, ""]
     """Which one; empty after the last."""
 
 

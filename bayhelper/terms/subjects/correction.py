@@ -68,7 +68,7 @@ class GentlePanelGuard(Saying):
 
     panel: str
     """Panel id."""
-    flag: Flag | Literal[""]
+    flag: Literal[Flag, ""]
     """What was told about its surface; empty for nothing."""
 
 
@@ -78,7 +78,7 @@ class MachiningReply(Saying):
 
     panel: str
     """Panel id."""
-    flag: Flag | Literal[""]
+    flag: Literal[Flag, ""]
     """What was told about its surface; empty for nothing."""
 
 

@@ -151,7 +151,7 @@ class StageFinishedReply(Saying):
 
     stage: Stage
     """Which one."""
-    following: Stage | Literal[""]
+    following: Literal[Stage, ""]
     """The next one of the plan; empty after the last."""
 
 

@@ -22,7 +22,7 @@ class DefectFound(Event):
     """Panel id."""
     kind: DefectKind
     """'high_spot', 'run' or 'water'."""
-    place: Place | Literal[""] = ""
+    place: Literal[Place, ""] = ""
     """Where on it."""
 
 
@@ -30,7 +30,7 @@ class DefectFound(Event):
 class DefectFixed(Event):
     panel: str
     """Panel id."""
-    kind: DefectKind | Literal[""] = ""
+    kind: Literal[DefectKind, ""] = ""
     """Which kind, or empty for all of them."""
 
 
@@ -62,7 +62,7 @@ class FoundHighSpotReply(Saying):
 
     panel: str
     """Panel id."""
-    place: Place | Literal[""]
+    place: Literal[Place, ""]
     """Where on it; empty when it was not said."""
     age_s: float
     """Seconds since it was levelled, or covered."""
@@ -76,7 +76,7 @@ class FoundRunReply(Saying):
 
     panel: str
     """Panel id."""
-    place: Place | Literal[""]
+    place: Literal[Place, ""]
     """Where on it; empty when it was not said."""
     age_s: float
     """Seconds since it was levelled, or covered."""

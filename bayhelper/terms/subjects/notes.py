@@ -59,7 +59,7 @@ class PhotoKept(Event):
     """When it was taken."""
     time_from: Literal["exif", "file"]
     """'exif' when the picture says so, 'file' when only the file does."""
-    stage: Stage | Literal[""] = ""
+    stage: Literal[Stage, ""] = ""
     """Stage then running; empty before the job."""
     panel: str = ""
     """Panel then worked on; empty for the car."""

@@ -50,7 +50,7 @@ class DwellStartedReply(Saying):
 class NotDwellingRefusal(Saying):
     """That is not on the car."""
 
-    agent: Agent | Literal[""]
+    agent: Literal[Agent, ""]
     """What was named; empty for nothing."""
 
 
