@@ -23,10 +23,11 @@ from cattrs.errors import (
 from cattrs.gen import make_dict_structure_fn, make_dict_unstructure_fn
 
 from bayhelper.plain.versions import Record, Upcasters
-from bayhelper.plain.words import Path, is_union, place_words, shown, table_words, wanted_words
+from bayhelper.plain.words import Way, is_union, place_words, shown, table_words, wanted_words
 from bayhelper.terms.errors import PlainError
 
 T = TypeVar("T")
+"""Type of what plain data are read as."""
 Hook = Callable[[object, object], object]
 """As cattrs calls it: the plain value and the type that is wanted."""
 SCALARS = (str, int, float, bool)
@@ -216,7 +217,7 @@ def _has_version(kind: object) -> bool:
     return is_dataclass(kind) and isinstance(getattr(kind, "version", None), int)
 
 
-def _faults(error: BaseException, path: Path) -> Iterator[tuple[Path, BaseException | object]]:
+def _faults(error: BaseException, path: Way) -> Iterator[tuple[Way, BaseException | object]]:
     """Every single fault below an error of cattrs, with the way to it."""
     if not isinstance(error, BaseValidationError):
         yield path, error
@@ -231,7 +232,7 @@ def _faults(error: BaseException, path: Path) -> Iterator[tuple[Path, BaseExcept
             None,
         )
         if isinstance(note, AttributeValidationNote):
-            here: Path = (*path, note.name)
+            here: Way = (*path, note.name)
         else:
             here = path if note is None else (*path, note.index)
         if isinstance(inner, KeyError) and isinstance(note, AttributeValidationNote):
@@ -240,7 +241,7 @@ def _faults(error: BaseException, path: Path) -> Iterator[tuple[Path, BaseExcept
             yield from _faults(inner, here)
 
 
-def _told(path: Path, fault: object, where: str, wanted: Mapping[str, str]) -> str:
+def _told(path: Way, fault: object, where: str, wanted: Mapping[str, str]) -> str:
     """One fault as a sentence. A note stands for a field that is missing."""
     keys = [key for key in path if isinstance(key, str)]
     better = wanted.get(keys[-1], "") if keys and isinstance(path[-1], str) else ""

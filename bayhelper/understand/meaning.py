@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bayhelper.terms.body import Body
-from bayhelper.terms.command import COMMANDS, SLOT_TYPES, SlotValue
+from bayhelper.terms.command import SLOT_TYPES, SlotValue
 from bayhelper.terms.errors import GrammarError
 from bayhelper.understand.numbers import digits, number
 from bayhelper.understand.tree import Alt, Node, Opt, Seq, Tagged, Word
@@ -61,12 +61,6 @@ def slots_from(values: dict[str, str], spans: dict[str, list[str]]) -> dict[str,
         else:
             slots[key] = SLOT_TYPES[key](value)
     return slots
-
-
-def check_slots(command: str, slots: dict[str, SlotValue]) -> bool:
-    """Whether a command has exactly slots that the catalogue gives it."""
-    spec = COMMANDS[command]
-    return set(spec.needs) <= set(slots) <= set(spec.needs) | set(spec.may) | {"by"}
 
 
 def expansions(node: Node) -> list[tuple[tuple[str, ...], dict[str, str]]]:
