@@ -5,6 +5,7 @@ from __future__ import annotations
 from bayhelper.terms.body import Body
 from bayhelper.terms.command import SLOT_TYPES, SlotValue
 from bayhelper.terms.errors import GrammarError
+from bayhelper.terms.scope import Steering
 from bayhelper.understand.numbers import digits, number
 from bayhelper.understand.tree import Alt, Node, Opt, Seq, Tagged, Word
 
@@ -18,7 +19,7 @@ def pairs(tag: str) -> dict[str, str]:
     return {key: value for key, equals, value in found if equals}
 
 
-def panel_of(body: Body, steering: str, tags: dict[str, str]) -> str:
+def panel_of(body: Body, steering: Steering, tags: dict[str, str]) -> str:
     """Id of the panel that part and side name on this car; '' when it has none."""
     side = tags.get("side", "")
     near = "left" if steering == "right" else "right"
