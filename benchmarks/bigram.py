@@ -38,7 +38,7 @@ from bayhelper.run.clock import processor_s
 from bayhelper.run.parts import build_library, build_scope
 from bayhelper.run.settings import Settings
 from bayhelper.terms.sound import Sound
-from bayhelper.understand.offer import PhraseOffer
+from bayhelper.understand.phrase_offer import PhraseOffer
 from benchmarks.hearing.__main__ import LEVELS, STREAM
 from benchmarks.hearing.material import Spoken, held_out, is_said
 from benchmarks.hearing.noises import all_noises

@@ -7,9 +7,9 @@ reports comes out as a sentence for each fault: where it is, what was expected a
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import fields, is_dataclass
-from datetime import UTC, datetime
+from datetime import datetime
 from typing import Any, ClassVar, Literal, Protocol, TypeVar, get_args, get_origin
 
 from cattrs import Converter
@@ -22,15 +22,22 @@ from cattrs.errors import (
 )
 from cattrs.gen import make_dict_structure_fn, make_dict_unstructure_fn
 
+from bayhelper.plain.values import (
+    SCALARS,
+    Hook,
+    MisfitError,
+    read_any_scalar,
+    read_choice,
+    read_instant,
+    read_scalar,
+    written_instant,
+)
 from bayhelper.plain.versions import Record, Upcasters
-from bayhelper.plain.words import Path, is_union, place_words, shown, table_words, wanted_words
+from bayhelper.plain.words import Way, is_union, place_words, shown, table_words, wanted_words
 from bayhelper.terms.errors import PlainError
 
 T = TypeVar("T")
-Hook = Callable[[object, object], object]
-"""As cattrs calls it: the plain value and the type that is wanted."""
-SCALARS = (str, int, float, bool)
-"""Types that TOML and JSON have as well."""
+"""Type of what plain data are read as."""
 MOST_TOLD = 3
 """So many faults are told at once; more would hide the first (chosen by eye)."""
 
@@ -41,15 +48,6 @@ class Versioned(Protocol):
     version: ClassVar[int]
 
 
-class _MisfitError(PlainError):
-    """A plain value is not what its field asks for."""
-
-    def __init__(self, wanted: str, came: object, told: str = "") -> None:
-        super().__init__(told or f"must be {wanted}, not {shown(came)}")
-        self.came = came
-        self.told = told
-
-
 class Shapes:
     """Reads and writes frozen dataclasses; with upcasters, those with a version carry it."""
 
@@ -57,11 +55,11 @@ class Shapes:
         self._upcasters = upcasters
         self._converter = converter = Converter()
         for kind in SCALARS:
-            converter.register_structure_hook(kind, _scalar(kind))
-        converter.register_structure_hook(datetime, _instant)
+            converter.register_structure_hook(kind, read_scalar(kind))
+        converter.register_structure_hook(datetime, read_instant)
         converter.register_unstructure_hook(datetime, written_instant)
-        converter.register_structure_hook_func(_is_scalar_union, _any_scalar)
-        converter.register_structure_hook_func(_is_literal, _choice)
+        converter.register_structure_hook_func(_is_scalar_union, read_any_scalar)
+        converter.register_structure_hook_func(_is_literal, read_choice)
         converter.register_structure_hook_func(_is_tuple, self._list)
         converter.register_structure_hook_func(_is_dict, self._table)
         converter.register_structure_hook_factory(is_dataclass, self._fields_reader)
@@ -84,7 +82,7 @@ class Shapes:
         """
         try:
             return self._converter.structure(content, kind)
-        except (BaseValidationError, _MisfitError, ForbiddenExtraKeysError) as error:
+        except (BaseValidationError, MisfitError, ForbiddenExtraKeysError) as error:
             told = [_told(path, fault, where, wanted or {}) for path, fault in _faults(error, ())]
             more = f" There are {len(told) - MOST_TOLD} more." * (len(told) > MOST_TOLD)
             raise PlainError(f"{' '.join(told[:MOST_TOLD])}{more} {then}") from error
@@ -101,7 +99,7 @@ class Shapes:
 
         def structure(value: object, _: object) -> object:
             if not isinstance(value, dict):
-                raise _MisfitError("a table", value)
+                raise MisfitError("a table", value)
             if self._upcasters is not None and _has_version(kind):
                 value = _raised(self._upcasters, kind, value)
             return read(value, kind)
@@ -117,25 +115,25 @@ class Shapes:
         parts = get_args(kind)
         any_length = parts[-1] is Ellipsis
         if not isinstance(value, list | tuple) or not (any_length or len(value) == len(parts)):
-            raise _MisfitError(wanted_words(kind), value)
+            raise MisfitError(wanted_words(kind), value)
         each = parts[:1] * len(value) if any_length else parts
         return tuple(self._each(zip(range(1, len(value) + 1), value, each, strict=True), kind))
 
     def _table(self, value: object, kind: object) -> object:
         if not isinstance(value, dict):
-            raise _MisfitError("a table", value)
+            raise MisfitError("a table", value)
         of = get_args(kind)[1]
         read = self._each([(key, item, of) for key, item in value.items()], kind)
         return dict(zip(value, read, strict=True))
 
-    def _each(self, items: Any, kind: Any) -> list[object]:
+    def _each(self, items: Iterable[tuple[str | int, object, type]], kind: Any) -> list[object]:
         """The entries of a list or table: key, value and type of each."""
         found: list[object] = []
         faults: list[Exception] = []
         for key, item, part in items:
             try:
                 found.append(self._converter.structure(item, part))
-            except (BaseValidationError, _MisfitError, ForbiddenExtraKeysError) as error:
+            except (BaseValidationError, MisfitError, ForbiddenExtraKeysError) as error:
                 error.add_note(IterableValidationNote("", key, part))
                 faults.append(error)
         if faults:
@@ -145,55 +143,15 @@ class Shapes:
 
 def _raised(upcasters: Upcasters, kind: type, value: dict[str, object]) -> Record:
     if "version" not in value:
-        raise _MisfitError("", value, "must have a 'version'")
+        raise MisfitError("", value, "must have a 'version'")
     content = {key: item for key, item in value.items() if key != "version"}
     try:
         name, content = upcasters.raised(kind.__name__, value["version"], content)
     except PlainError as error:
-        raise _MisfitError("", value, f"cannot be read: {error}") from error
+        raise MisfitError("", value, f"cannot be read: {error}") from error
     if name != kind.__name__:
-        raise _MisfitError("", value, f"must be a {kind.__name__}, not a {name}")
+        raise MisfitError("", value, f"must be a {kind.__name__}, not a {name}")
     return content
-
-
-def written_instant(value: datetime) -> str:
-    """An instant as text by RFC 3339, in UTC."""
-    return value.astimezone(UTC).isoformat().replace("+00:00", "Z")
-
-
-def _instant(value: object, kind: object) -> datetime:
-    try:
-        instant = datetime.fromisoformat(value) if isinstance(value, str) else None
-        if instant is not None and instant.tzinfo is not None:
-            return instant.astimezone(UTC)
-    except (ValueError, OverflowError) as error:
-        raise _MisfitError(wanted_words(kind), value) from error
-    raise _MisfitError(wanted_words(kind), value)
-
-
-def _scalar(kind: type) -> Hook:
-    def structure(value: object, _: object) -> object:
-        fits = isinstance(value, kind) or (kind is float and isinstance(value, int))
-        if not fits or (isinstance(value, bool) and kind is not bool):
-            raise _MisfitError(wanted_words(kind), value)
-        try:
-            return kind(value)
-        except OverflowError as error:
-            raise _MisfitError("a number that is not as huge as this", value) from error
-
-    return structure
-
-
-def _any_scalar(value: object, kind: object) -> object:
-    if type(value) not in get_args(kind):
-        raise _MisfitError(wanted_words(kind), value)
-    return value
-
-
-def _choice(value: object, kind: object) -> object:
-    if not any(type(value) is type(part) and value == part for part in get_args(kind)):
-        raise _MisfitError(wanted_words(kind), value)
-    return value
 
 
 def _is_literal(kind: object) -> bool:
@@ -216,7 +174,7 @@ def _has_version(kind: object) -> bool:
     return is_dataclass(kind) and isinstance(getattr(kind, "version", None), int)
 
 
-def _faults(error: BaseException, path: Path) -> Iterator[tuple[Path, BaseException | object]]:
+def _faults(error: BaseException, path: Way) -> Iterator[tuple[Way, BaseException | object]]:
     """Every single fault below an error of cattrs, with the way to it."""
     if not isinstance(error, BaseValidationError):
         yield path, error
@@ -231,7 +189,7 @@ def _faults(error: BaseException, path: Path) -> Iterator[tuple[Path, BaseExcept
             None,
         )
         if isinstance(note, AttributeValidationNote):
-            here: Path = (*path, note.name)
+            here: Way = (*path, note.name)
         else:
             here = path if note is None else (*path, note.index)
         if isinstance(inner, KeyError) and isinstance(note, AttributeValidationNote):
@@ -240,7 +198,7 @@ def _faults(error: BaseException, path: Path) -> Iterator[tuple[Path, BaseExcept
             yield from _faults(inner, here)
 
 
-def _told(path: Path, fault: object, where: str, wanted: Mapping[str, str]) -> str:
+def _told(path: Way, fault: object, where: str, wanted: Mapping[str, str]) -> str:
     """One fault as a sentence. A note stands for a field that is missing."""
     keys = [key for key in path if isinstance(key, str)]
     better = wanted.get(keys[-1], "") if keys and isinstance(path[-1], str) else ""
@@ -253,6 +211,6 @@ def _told(path: Path, fault: object, where: str, wanted: Mapping[str, str]) -> s
             f"{table_words(where, path)}: unknown key '{min(fault.extra_fields)}'. "
             f"Known are {known}."
         )
-    if isinstance(fault, _MisfitError) and better and not fault.told:
+    if isinstance(fault, MisfitError) and better and not fault.told:
         return f"{place_words(where, path)} must be {better}, not {shown(fault.came)}."
     return f"{place_words(where, path)} {fault}."

@@ -11,6 +11,8 @@ Record = dict[str, object]
 """Plain data of one value by field name, without its type and version."""
 Version = tuple[str, int]
 """Name of a type, and its version from 1."""
+WHAT_NOW = "Use the version of bayhelper that wrote it, or a newer one."
+"""What to do about a record that is newer than this program."""
 
 
 @dataclass(frozen=True)
@@ -62,12 +64,12 @@ class Upcasters:
         known = self._known.get(name)
         if known is None and not any(old == name for old, _ in self._steps):
             raise PlainError(
-                f"The record holds {name!r}, which this version does not know. {_WHAT_NOW}"
+                f"The record holds {name!r}, which this version does not know. {WHAT_NOW}"
             )
         if not isinstance(version, int) or isinstance(version, bool):
             raise PlainError(
                 f"The record's {name} must have a version, a whole number, not {version!r}. "
-                f"{_WHAT_NOW}"
+                f"{WHAT_NOW}"
             )
         at: Version = (name, version)
         while at in self._steps:
@@ -83,9 +85,6 @@ class Upcasters:
         if self._known.get(at[0]) != at[1]:
             raise PlainError(
                 f"The record holds {name} in version {version}; this program knows {known}. "
-                f"{_WHAT_NOW}"
+                f"{WHAT_NOW}"
             )
         return at[0], fields
-
-
-_WHAT_NOW = "Use the version of bayhelper that wrote it, or a newer one."

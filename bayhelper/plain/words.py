@@ -8,7 +8,7 @@ from itertools import pairwise
 from types import UnionType
 from typing import Literal, Union, get_args, get_origin
 
-Path = tuple[str | int, ...]
+Way = tuple[str | int, ...]
 """The way to a value from the outside in: keys, and numbers from 1 for entries of lists."""
 SHOWN_LETTERS = 80
 """So much of a wrong value is shown: it fits on a line beside the rest (chosen by eye)."""
@@ -58,7 +58,7 @@ def shown(value: object) -> str:
     return text if len(text) <= SHOWN_LETTERS else f"{text[:SHOWN_LETTERS]}..."
 
 
-def place_words(where: str, path: Path) -> str:
+def place_words(where: str, path: Way) -> str:
     """File and key of a value, such as "x.toml [[panel]] number 2: 'part'"."""
     last = next((n for n in reversed(range(len(path))) if isinstance(path[n], str)), None)
     if last is None:
@@ -67,7 +67,7 @@ def place_words(where: str, path: Path) -> str:
     return f"{table_words(where, path[:last])}: {entries}'{path[last]}'"
 
 
-def table_words(where: str, path: Path) -> str:
+def table_words(where: str, path: Way) -> str:
     """File and table, such as 'x.toml [[panel]] number 2'."""
     words = where
     for key, after in pairwise((*path, None)):

@@ -6,9 +6,9 @@ from math import exp, log
 
 from bayhelper.terms.errors import ReckonError
 
-# Magnus form over water, coefficients of WMO-No. 8 (Guide to Instruments and Methods of
-# Observation).
 A_HPA, B, C_C = 6.112, 17.62, 243.12
+"""Magnus form over water: coefficients of WMO-No. 8 (Guide to Instruments and Methods of
+Observation)."""
 GAS_J_KG_K = 461.5
 """Specific gas constant of water vapour, from memory; J/(kg K)."""
 DEW_MARGIN_C = 3.0

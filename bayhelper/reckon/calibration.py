@@ -11,45 +11,54 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache
 from itertools import combinations
-from math import erf, exp, log, sqrt
-from typing import Any, Literal
+from math import exp, log, sqrt
+from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
 from bayhelper.reckon.cure import Factors
+from bayhelper.reckon.distribution import Floats, marginal, normal_cdf, quantile
 from bayhelper.terms.errors import ReckonError
 from bayhelper.terms.product import SettingTimes
 
 Result = Literal["wet", "clean", "grabbing"]
-Floats = NDArray[np.float64]
 
 COVERAGE = 0.9
-"""Share of days on which the true best time should lie in the interval given."""
+"""Share of days on which the true best time should lie in the interval given (chosen);
+benchmarks/results/calibration.md tells what simulated days come to."""
 WRONG_SHARE = 0.08
-"""Share of reports that say nothing: misjudged or misheard."""
+"""Share of reports that say nothing: misjudged or misheard. Supposed, not measured; the simulated
+days have 5 to 10 %."""
 ODD_SHARE, ODD_SD = 0.1, 2.5
-"""Share of days that are unlike the sheet's, and by how many times its uncertainty they vary."""
+"""Share of days that are unlike the sheet's, and by how many times its uncertainty they vary
+(supposed, not measured): a wide tail, so that trials can win against a sheet that is far off."""
 EDGE_LOG_SD = 0.06
-"""How sharp an edge is: panels of one day differ by so much (natural logarithm)."""
+"""How sharp an edge is: panels of one day differ by so much (natural logarithm; supposed,
+not measured)."""
 EARLY_LOG_SD = 0.08
-"""How far the early edge may stand from the sheet's share of the best time."""
+"""How far the early edge may stand from the sheet's share of the best time (natural
+logarithm; supposed, not measured)."""
 HALF_LIFE_S = 2 * 3600.0
-"""A report this old weighs half."""
+"""A report this old weighs half: a morning's reports still count at noon (chosen)."""
 AIR_LOG_SCALE = 0.5
-"""A report from air in which the film set exp(this) times as fast weighs 1/e."""
+"""A report from air in which the film set exp(this) times as fast weighs 1/e (chosen)."""
 LEAST_WEIGHT = 0.1
-"""Reports that weigh less contradict nobody any more."""
+"""Reports that weigh less contradict nobody any more (chosen)."""
 SAME_LOG = 0.05
-"""Ages closer than this (natural logarithm) contradict nobody: panels differ."""
+"""Ages closer than this (natural logarithm) contradict nobody: panels differ by
+about EDGE_LOG_SD."""
 MOST_CONFLICTS = 5
-"""So many contradicting reports are looked at one by one; with more, the sheet counts again."""
+"""So many contradicting reports are looked at one by one; with more, the sheet counts again.
+Each doubles the work: five make 32 views (chosen)."""
 
 FACTOR_LOG: Floats = np.linspace(-1.6, 1.6, 321)
+"""Grid of the day's factor (natural logarithm): a fifth to five times the sheet's times, in steps
+of one per cent (chosen: far wider than any uncertainty a sheet may state)."""
 EARLY_LOG: Floats = np.linspace(-0.2, 0.2, 9)
+"""Grid of the early edge against the best time: two and a half times EARLY_LOG_SD either way."""
 LATE_LOG: Floats = np.linspace(-0.45, 0.0, 10)
+"""Grid of the late edge: inwards alone, by the most that a sheet's uncertainty may be."""
 
 
 @dataclass(frozen=True)
@@ -107,7 +116,7 @@ def calibrate(
             )
     prior = _prior(setting, spread)
     if not reports:
-        low, high = _interval(_marginal(prior, 0))
+        low, high = _interval(marginal(prior, 0))
         return Day(Factors(), low, high, 0, bracketed=False, contradictory=False)
     kept = sorted(reports, key=lambda r: (r.age_s, r.cure_s, r.result, r.late_s, r.rate))
     weights = [_weight(report, rate) for report in kept]
@@ -155,12 +164,12 @@ def _view(
     if not grabbed:
         mass[:, :, :-1] = 0.0
     mass /= mass.sum()
-    factor = _marginal(mass, 0)
+    factor = marginal(mass, 0)
     low, high = _interval(factor)
     edges = FACTOR_LOG[:, None] + EARLY_LOG[None, :]
-    early = _quantile(edges.ravel(), mass.sum(axis=2).ravel(), 0.5)
-    late = _quantile(LATE_LOG, _marginal(mass, 2), 0.5) if grabbed else 0.0
-    return _View(exp(early), exp(_quantile(FACTOR_LOG, factor, 0.5)), exp(late), low, high)
+    early = quantile(edges.ravel(), mass.sum(axis=2).ravel(), 0.5)
+    late = quantile(LATE_LOG, marginal(mass, 2), 0.5) if grabbed else 0.0
+    return _View(exp(early), exp(quantile(FACTOR_LOG, factor, 0.5)), exp(late), low, high)
 
 
 def _prior(setting: SettingTimes, spread: float) -> Floats:
@@ -180,26 +189,12 @@ def _prior(setting: SettingTimes, spread: float) -> Floats:
 def _log_likelihood(setting: SettingTimes, report: TrialReport) -> Floats:
     """Of one report for every cell of the grid."""
     early = log(report.cure_s / setting.earliest_s) - FACTOR_LOG[:, None, None]
-    dry = _normal_cdf((early - EARLY_LOG[None, :, None]) / EDGE_LOG_SD)
+    dry = normal_cdf((early - EARLY_LOG[None, :, None]) / EDGE_LOG_SD)
     late = log(report.late_s / setting.latest_s) - FACTOR_LOG[:, None, None]
-    gone = _normal_cdf((late - LATE_LOG[None, None, :]) / EDGE_LOG_SD)
+    gone = normal_cdf((late - LATE_LOG[None, None, :]) / EDGE_LOG_SD)
     shares = {"wet": 1 - dry, "clean": dry * (1 - gone), "grabbing": dry * gone}
-    right = np.broadcast_to(shares[report.result], _shape())
+    right = np.broadcast_to(shares[report.result], (len(FACTOR_LOG), len(EARLY_LOG), len(LATE_LOG)))
     return np.asarray(np.log((1 - WRONG_SHARE) * right + WRONG_SHARE / 3), dtype=np.float64)
-
-
-def _shape() -> tuple[int, int, int]:
-    return len(FACTOR_LOG), len(EARLY_LOG), len(LATE_LOG)
-
-
-@cache
-def _cdf_table() -> tuple[Floats, Floats]:
-    z = np.linspace(-6, 6, 2401)
-    return z, np.array([0.5 * (1 + erf(x / sqrt(2))) for x in z])
-
-
-def _normal_cdf(z: Floats) -> Floats:
-    return np.asarray(np.interp(z, *_cdf_table()), dtype=np.float64)
 
 
 def _weight(report: TrialReport, rate: float) -> float:
@@ -247,19 +242,7 @@ def _between(early_s: float, bracket: tuple[float, float] | None) -> float:
     return early_s if bracket is None else min(max(early_s, bracket[0]), bracket[1])
 
 
-def _marginal(mass: Floats, axis: int) -> Floats:
-    others = tuple(a for a in range(3) if a != axis)
-    return np.asarray(mass.sum(axis=others), dtype=np.float64)
-
-
-def _quantile(values: Floats, mass: Floats, share: float) -> float:
-    order = np.argsort(values, kind="stable")
-    summed = np.cumsum(mass[order])
-    middle = (summed - 0.5 * mass[order]) / summed[-1]
-    return float(np.interp(share, middle, values[order]))
-
-
 def _interval(factor: Floats) -> tuple[float, float]:
     tail = (1 - COVERAGE) / 2
-    ends: Any = [exp(_quantile(FACTOR_LOG, factor, share)) for share in (tail, 1 - tail)]
-    return ends[0], ends[1]
+    low, high = (quantile(FACTOR_LOG, factor, share) for share in (tail, 1 - tail))
+    return exp(low), exp(high)

@@ -22,6 +22,7 @@ from bayhelper.terms.product import Product, SettingTimes
 GAS_J_MOL_K = 8.314462618
 """Molar gas constant, J/(mol K): exact since the SI of 2019 (from memory)."""
 ZERO_C_K = 273.15
+"""0 degrees Celsius in kelvin: exact by the definition of the scale."""
 
 
 @dataclass(frozen=True)

@@ -18,9 +18,10 @@ from dataclasses import dataclass
 from bayhelper.terms.errors import ReckonError
 
 MOST_TASKS = 10
-"""More would take too long to look through."""
+"""More would take too long to look through: each doubles the subsets (chosen;
+benchmarks/results/lookahead.md has the times that fewer take)."""
 STEP_S = 10.0
-"""A start is looked for in steps of so much."""
+"""A start is looked for in steps of so much: nobody begins a panel to the second (chosen)."""
 
 
 @dataclass(frozen=True)

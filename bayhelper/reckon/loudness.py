@@ -14,11 +14,17 @@ from bayhelper.terms.sound import Sound
 BANDS_HZ = tuple(1000.0 * 10 ** (0.3 * n) for n in range(-4, 4))
 """Exact mid-band frequencies of the nominal octaves 63 to 8000 Hz (IEC 61260-1, from memory)."""
 HALF_BAND = 10**0.15
+"""From the middle of an octave to its edge (IEC 61260-1, from memory)."""
 SIGNAL_BANDS_HZ = (500.0, 2500.0)
+"""Where the octave lies that makes a signal plain (ISO 7731, from memory)."""
 MASKING_SLOPE_DB = 7.5
+"""By which masking falls from one octave to the next higher (ISO 7731, from memory)."""
 A_MARGIN_DB = 15.0
+"""By which a signal stands above the noise in A-level (ISO 7731, from memory)."""
 BAND_MARGIN_DB = 13.0
+"""By which it stands above the masked threshold in one octave (ISO 7731, from memory)."""
 FLOOR_DB = -200.0
+"""Level of digital silence, which has no logarithm: below any 16-bit sound (chosen)."""
 
 Levels = tuple[float, ...]
 """One level in dB for each of BANDS_HZ."""

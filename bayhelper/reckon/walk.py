@@ -11,7 +11,7 @@ Place = tuple[float, float]
 """Metres from the nose, and metres left of the middle, as drawn from above."""
 
 SAME_RAD = 1e-9
-"""Nearer than this is where one stands."""
+"""Nearer than this is where one stands: rounding of the arithmetic, not a distance (chosen)."""
 
 
 def place_of(body: Body, panel_ids: Sequence[str]) -> Place | None:

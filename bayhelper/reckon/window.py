@@ -13,9 +13,10 @@ TRIAL_SHARE = 0.4
 TRIAL_STEP_SHARE = 0.2
 """After a wet trial, the next this share later: 1 of 5 minutes (common practice, no source)."""
 PRIOR_WEIGHT = 2
-"""How many measured lay-downs the plan's usual figure counts for."""
+"""How many measured lay-downs the plan's usual figure counts for (chosen)."""
 CLOSING_S = 60.0
-"""A panel is closing this long before its latest instant, or less when the window is short."""
+"""A panel is closing this long before its latest instant, or less when the window is short
+(chosen: time to put down what is in hand)."""
 
 
 def nominal_window(product: Product) -> Window | None:

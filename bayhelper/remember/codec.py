@@ -5,7 +5,8 @@ from __future__ import annotations
 import json
 from functools import cache
 
-from bayhelper.plain.shapes import Shapes, written_instant
+from bayhelper.plain.shapes import Shapes
+from bayhelper.plain.values import written_instant
 from bayhelper.plain.versions import Record, Upcasters
 from bayhelper.remember.upcasters import STEPS
 from bayhelper.terms import events as ev

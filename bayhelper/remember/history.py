@@ -14,6 +14,7 @@ from bayhelper.terms.errors import RecordError
 from bayhelper.terms.events import Decision
 
 WHAT_NOW = "Move the file aside (do not delete it) and restore a copy, or name another --data."
+"""What to do about a journal that cannot be read."""
 
 
 class History:

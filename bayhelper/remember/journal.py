@@ -15,9 +15,11 @@ from bayhelper.terms.errors import RecordError
 from bayhelper.terms.events import Decision
 
 FILE_NAME = "bay.sqlite3"
+"""In the data folder."""
 LEFT_BEHIND = ("clips", "prompts")
 """What lies beside a journal only when there was a job."""
 LETTERS = "abcdefghijklmnopqrstuvwxyz"
+"""Ends of the ids of jobs of one day: a to z, then aa to zz, 702 in all."""
 
 
 class Journal:

@@ -23,6 +23,7 @@ STEPS: tuple[tuple[str, tuple[str, ...]], ...] = (
         ),
     ),
 )
+"""Name and statements of each; a step that was released is never changed, only followed."""
 
 
 def refuse_strange(connection: sqlite3.Connection, file: Path) -> bool:

@@ -16,6 +16,7 @@ from bayhelper.remember.kept_files import keep_file
 from bayhelper.terms.errors import RecordError
 
 ENDINGS = (".jpg", ".jpeg", ".png", ".heic", ".webp", ".tif", ".tiff")
+"""Names of photographs as cameras and telephones write them (common practice, no source)."""
 TAKEN, OFFSET = "EXIF DateTimeOriginal", "EXIF OffsetTimeOriginal"
 """Tags of the Exif standard (CIPA DC-008), as the library names them."""
 

@@ -16,6 +16,7 @@ from bayhelper.plain.words import place_words
 from bayhelper.terms.errors import PlainError, SheetError
 
 T = TypeVar("T")
+"""Type of what a table is read into."""
 THEN = "Correct it there."
 """What to do about a key that does not fit."""
 WANTED = {
@@ -26,7 +27,8 @@ WANTED = {
 }
 """What keys ask for whose type alone does not tell it."""
 LOWEST = {"reference_c": -50.0, "activation_j_mol": -1.0}
-"""Figures that may be 0 or less, and what they must be above; all others must be above 0."""
+"""Figures that may be 0 or less, and what they must be above; all others must be above 0. The
+lowest temperature is far below any bay (chosen)."""
 MOST = 1e7
 """No figure of a sheet is larger: that many hours after today the calendar still has a date, and
 that many seconds are four months."""

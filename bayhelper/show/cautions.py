@@ -8,6 +8,7 @@ DEFER = (
     "Usual cautions, not all there are. The product's own data sheet, local codes and licensed",
     "practice decide.",
 )
+"""What stands above the cautions, so that nobody takes them for the whole."""
 USUAL = (
     "Data sheets   within reach, for every product; nitrile gloves and eye protection",
     "Solvent       ventilate; a respirator where the sheet asks; no flame, hot lamp or spark near;",
@@ -18,6 +19,7 @@ USUAL = (
     "Noise         hearing protection in loud work",
     "Alone         somebody knows when you work alone",
 )
+"""Cautions of the work itself (common practice, no source)."""
 
 
 def cautions(job: Job) -> list[str]:

@@ -12,13 +12,19 @@ from bayhelper.terms.errors import ReckonError
 from bayhelper.terms.product import Product, SettingTimes
 
 RH = (20, 100)
+"""Humidity across the chart, percent: drier is rare in a bay (chosen)."""
 TEMP_C = (5, 45)
+"""Temperature up the chart, degrees Celsius: where people work, as in reckon.air."""
 STEP_RH, STEP_C = 2, 1
+"""Size of a shaded cell, percent and kelvin (chosen by eye)."""
 LEFT, TOP, WIDTH, HEIGHT = 70, 78, 600, 400
+"""Margins and size of the shaded field, pixels (chosen by eye)."""
 BANDS_S = (60, 90, 120, 180, 240, 300, 420, 600, 900)
+"""Seconds at which one shade ends and the next begins: about equal steps of ratio (chosen)."""
 SHADES = "#7f2704 #a63603 #d94801 #f16913 #fd8d3c #fdae6b #fdd0a2 #c6dbef #9ecae1 #6baed6".split()
 """Quick (dark orange) to slow (blue); one more than bands."""
 RESULTS = {"wet": "#08519c", "clean": "#006d2c", "grabbing": "#000000"}
+"""Colours of trial wipes, told apart on every shade (chosen by eye)."""
 
 
 @dataclass(frozen=True)

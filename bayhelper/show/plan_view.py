@@ -8,9 +8,11 @@ from xml.sax.saxutils import escape, quoteattr
 from bayhelper.terms.body import Body, Panel
 
 PX_PER_M = 160
+"""Scale of the drawing: a car of five metres fits across a screen (chosen by eye)."""
 MARGIN_M = 0.15
+"""Room left round the car, metres (chosen by eye)."""
 LEAST_TEXT_M = 0.3
-"""Narrower panels have their name in a tooltip only."""
+"""Narrower panels have their name in a tooltip only (chosen by eye)."""
 STYLE = """\
 text { font: 11px sans-serif; text-anchor: middle; dominant-baseline: middle; fill: #1c2a33; }
 rect { stroke: #1c2a33; stroke-width: 1.5; }
@@ -21,6 +23,7 @@ rect { stroke: #1c2a33; stroke-width: 1.5; }
 .seam { stroke: #b4552d; stroke-width: 3; stroke-linecap: round; }
 .heading { font-size: 14px; text-anchor: start; }
 """
+"""Colours and strokes by kind of surface (chosen by eye)."""
 
 
 def plan_view(body: Body, names: Mapping[str, str]) -> str:

@@ -16,6 +16,7 @@ from bayhelper.terms import events as ev
 from bayhelper.terms.body import Seam
 
 RULE = "-" * 72
+"""Line under each heading; the record is as wide as a page of plain text."""
 
 
 def record(

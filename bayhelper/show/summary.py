@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from dataclasses import asdict
 from datetime import datetime
-from typing import Any
 
 from bayhelper.decide.job.curing import kept_until
 from bayhelper.decide.job.seams import bare_seams, unwiped_seams
 from bayhelper.decide.job.state import Job, Part
 
 
-def summary(job: Job) -> dict[str, Any]:
+def summary(job: Job) -> dict[str, object]:
     """The job's state without its sheets and decisions; times RFC 3339, UTC."""
     return {
         "job": job.id,
@@ -49,15 +48,14 @@ def summary(job: Job) -> dict[str, Any]:
     }
 
 
-def _part(part: Part) -> dict[str, Any]:
+def _part(part: Part) -> object:
     """A part and the coat on it, side by side."""
     fields = asdict(part)
-    coat: dict[str, Any] = fields.pop("coat")
-    plain: dict[str, Any] = _plain(fields | coat)
-    return plain
+    coat = fields.pop("coat")
+    return _plain(fields | coat)
 
 
-def _plain(value: Any) -> Any:
+def _plain(value: object) -> object:
     if isinstance(value, datetime):
         return value.isoformat().replace("+00:00", "Z")
     if isinstance(value, dict):

@@ -12,15 +12,20 @@ from functools import lru_cache
 from bayhelper.understand.numbers import NUMBER_WORDS
 
 SMALL_WORDS = frozenset("a an the of on to it is and in me please degrees".split())
+"""Words that people add or leave out without meaning anything by it (chosen)."""
 SMALL_COST, WORD_COST, SWAP_COST = 0.25, 0.9, 1.4
+"""Of a small word and of another word too many or too few, and of one word for another: a swap
+costs less than losing one and gaining one (chosen by trying, not measured)."""
 FIGURES = NUMBER_WORDS | set("mils microns micrometres celsius fahrenheit percent".split())
 """Words of which a figure is made; its unit is one of them."""
 FIGURE_COST = 2.0
-"""For a word of a figure gained, lost or changed: more than any phrase is accepted at."""
+"""For a word of a figure gained, lost or changed: more than any phrase is accepted at (1.5, see
+understand.offer)."""
 OPPOSITE = ("un", "non", "mis", "dis")
-"""Beginnings that turn a word into its opposite."""
+"""Beginnings that turn a word into its opposite (from memory of English, not a full list)."""
 ALIKE = 0.5
-"""Share of letters in common from which one word may stand for another."""
+"""Share of letters in common from which one word may stand for another (chosen by trying, not
+measured)."""
 
 
 @lru_cache(maxsize=100_000)

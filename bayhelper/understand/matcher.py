@@ -19,13 +19,15 @@ from bayhelper.understand.network import Arc, Graph, Marks, build_graph
 from bayhelper.understand.tree import Node
 
 FARTHEST = 2.5
-"""Phrases that cost more are not looked for."""
+"""Phrases that cost more are not looked for: enough for a near miss to be told (chosen)."""
 RIVAL_SPAN = 0.5
-"""A phrase with another meaning is looked for up to this much above the cheapest."""
+"""A phrase with another meaning is looked for up to this much above the cheapest: ten times what
+counts as a tie (chosen)."""
 
 Place = tuple[int, int]
 """A state of the graph, and how many heard words lie before it."""
 BEGINNING: Place = (0, 0)
+"""Where every phrase begins: no word heard yet."""
 Costs = dict[Place, float]
 """From each place to an end."""
 

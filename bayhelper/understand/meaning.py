@@ -5,6 +5,7 @@ from __future__ import annotations
 from bayhelper.terms.body import Body
 from bayhelper.terms.command import SlotValue
 from bayhelper.terms.errors import GrammarError
+from bayhelper.terms.scope import Steering
 from bayhelper.terms.slots import SLOTS
 from bayhelper.understand.numbers import digits, number
 from bayhelper.understand.tree import Alt, Node, Opt, Rule, Seq, Tagged, Word
@@ -24,7 +25,7 @@ def command_of(rule: Rule) -> str:
     return pairs(rule.node.tag).get("command", "") if isinstance(rule.node, Tagged) else ""
 
 
-def panel_of(body: Body, steering: str, tags: dict[str, str]) -> str:
+def panel_of(body: Body, steering: Steering, tags: dict[str, str]) -> str:
     """Id of the panel that part and side name on this car; '' when it has none."""
     side = tags.get("side", "")
     near = "left" if steering == "right" else "right"

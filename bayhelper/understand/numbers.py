@@ -13,14 +13,16 @@ UNITS = {
         "fifteen sixteen seventeen eighteen nineteen".split()
     )
 }
+"""Values of the words from zero to nineteen."""
 TENS = {
     word: 10 * value
     for value, word in enumerate(
         "twenty thirty forty fifty sixty seventy eighty ninety".split(), start=2
     )
 }
+"""Values of the words for tens."""
 MOST = 9999
-"""Greatest whole number that is read."""
+"""Greatest whole number that is read: nine thousands are the most that are counted."""
 NUMBER_WORDS = frozenset({*UNITS, *TENS, "oh", "hundred", "thousand", "point", "half"})
 """Words that make or change a number wherever they stand."""
 

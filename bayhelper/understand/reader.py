@@ -42,6 +42,7 @@ BLOCK_COMMENT: /\/\*(.|\n)*?\*\//
 %ignore LINE_COMMENT
 %ignore BLOCK_COMMENT
 """
+"""The format's grammar in that of the parser, by the W3C Note."""
 
 SIGNS = {
     "HEADER": "#JSGF V1.0;",

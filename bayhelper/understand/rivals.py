@@ -13,7 +13,7 @@ LONGEST = 4
 """Words that may stand in another's place, and for which they may stand: a panel takes up to 4."""
 
 Phrase = tuple[str, ...]
-Place = tuple[int, int]
+Stretch = tuple[int, int]
 """From which word, up to which, others stand."""
 
 
@@ -21,14 +21,14 @@ def rivals(
     branches: Sequence[Branch],
     words: Sequence[str],
     meaning: Callable[[Found], Hashable],
-) -> dict[Place, set[Phrase]]:
+) -> dict[Stretch, set[Phrase]]:
     """By place, the words that may stand there instead and make it mean something else.
 
     Of a figure one word changes, or up to two come or go, as 'point five' do: were whole figures
     changed, every one would be a rival.
     Empty when the words are no phrase word for word.
     """
-    found: dict[Place, set[Phrase]] = {}
+    found: dict[Stretch, set[Phrase]] = {}
     meant = {
         meaning(one)
         for number, branch in enumerate(branches)
@@ -45,7 +45,7 @@ def rivals(
     return found
 
 
-def _changes(graph: Graph, words: Sequence[str]) -> Iterator[tuple[Place, Phrase]]:
+def _changes(graph: Graph, words: Sequence[str]) -> Iterator[tuple[Stretch, Phrase]]:
     """Every other stretch of words in one place with which the whole is a phrase of the graph."""
     ahead = _ahead(graph, words)
     behind = _behind(graph, words)
@@ -58,8 +58,8 @@ def _changes(graph: Graph, words: Sequence[str]) -> Iterator[tuple[Place, Phrase
 
 
 def _between(
-    graph: Graph, words: Sequence[str], place: Place, here: set[int], there: set[int]
-) -> Iterator[tuple[Place, Phrase]]:
+    graph: Graph, words: Sequence[str], place: Stretch, here: set[int], there: set[int]
+) -> Iterator[tuple[Stretch, Phrase]]:
     start, end = place
     stretch = words[start:end]
     if start < end and here & there and _alike(stretch, ()):

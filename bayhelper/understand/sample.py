@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from bayhelper.terms.command import SlotValue
 from bayhelper.terms.errors import GrammarError
-from bayhelper.understand.offer import PhraseOffer
+from bayhelper.understand.phrase_offer import PhraseOffer
 from bayhelper.understand.tree import Alt, Node, Opt, Repeat, Seq, Tagged, Word
 
 

@@ -70,12 +70,14 @@ class Tagged:
 
 Node = Word | Seq | Alt | Opt | Repeat | Ref | Tagged
 NULL = Seq()
+"""Nothing is said: `<NULL>` of the format."""
 VOID = Alt()
+"""Nothing can be said: `<VOID>` of the format."""
 
 
 @dataclass(frozen=True)
 class Rule:
-    """One named rule."""
+    """A rule of a grammar file: a name, and what may be said under it."""
 
     name: str
     """Full name, 'grammar.rule'."""

@@ -12,7 +12,8 @@ from pathlib import Path
 from typing import Any
 
 from bayhelper.terms.command import Command, Match
-from bayhelper.understand.offer import PhraseOffer, offer_of_grammar, plain_words
+from bayhelper.understand.offer import offer_of_grammar, plain_words
+from bayhelper.understand.phrase_offer import PhraseOffer
 from training.sound_files import recording, write
 from training.speakers import RecipeError, parse_speaker
 from training.synthesisers import Synthesisers

@@ -13,7 +13,8 @@ from bayhelper.run.resources import grammar_texts
 from bayhelper.terms.command import Command
 from bayhelper.terms.events import QuestionAsked
 from bayhelper.terms.scope import Scope
-from bayhelper.understand.offer import Library, PhraseOffer, plain_words
+from bayhelper.understand.offer import Library, plain_words
+from bayhelper.understand.phrase_offer import PhraseOffer
 from bayhelper.understand.sample import canonical, sample
 from tests.decide.stories import STORIES
 from tests.decide.worker import DESK, START_UTC, Worker, says
