@@ -178,6 +178,31 @@ def test_silence_and_next_to_nothing_hold_no_command(kit, engine, pcm):
     assert engine.listen(Sound(pcm, 16_000), grammar(*kit.phrases)).words == ()
 
 
+ONE_CLICK = b"\1\0" + b"\0" * 63_998
+
+
+@pytest.mark.parametrize("pcm", [b"\0" * 64_000, b"\xff\xff" * 32_000, ONE_CLICK])
+def test_a_fresh_engine_hears_nothing_in_sound_without_energy(kit, pcm):
+    """Whatever it is asked for first, and whatever it heard before."""
+    sound, language = Sound(pcm, 16_000), grammar(*kit.phrases)
+    with kit.make() as fresh:
+        fresh.missing_words(" ".join(kit.phrases).split())
+        assert fresh.listen(sound, language).words == ()
+        assert fresh.listen_once(sound, language).words == ()
+        assert fresh.listen_freely(sound).words == ()
+        fresh.listen(kit.sounds[0], language)
+        fresh.listen_freely(kit.sounds[0])
+        assert fresh.listen(sound, language).words == ()
+        assert fresh.listen_freely(sound).words == ()
+
+
+def test_a_fresh_engine_reads_freely_and_spots_as_one_that_has_heard_much(kit, engine):
+    phrase = " ".join(kit.phrases[0].split()[:2])
+    known = engine.listen_freely(kit.sounds[0]), engine.spot(kit.sounds[0], phrase)
+    with kit.make() as fresh:
+        assert (fresh.listen_freely(kit.sounds[0]), fresh.spot(kit.sounds[0], phrase)) == known
+
+
 def test_a_phrase_that_is_not_there_is_not_spotted(kit, engine):
     engine.missing_words(kit.beside.split())
     line = max(-20.0, POINTS[engine.name].address_score)
