@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from bayhelper.hear.accept import POINTS, Ear
+from bayhelper.hear.accept import Ear
 from bayhelper.hear.capture.recording import read_sound
 from bayhelper.hear.engines.exact_vosk_engine import ExactVoskEngine
 from bayhelper.hear.engines.model_finder import SHIPPED, find_model
@@ -21,6 +21,7 @@ from bayhelper.hear.engines.phrases import covering_phrases
 from bayhelper.hear.engines.pocketsphinx_engine import PocketSphinxEngine
 from bayhelper.hear.engines.pronounce import Pronouncer
 from bayhelper.hear.engines.vosk_engine import VoskEngine, without_dither
+from bayhelper.hear.operating_point import POINTS
 from bayhelper.run.settings import cache_folder
 from bayhelper.terms.errors import HearingError
 from bayhelper.terms.ports import Engine

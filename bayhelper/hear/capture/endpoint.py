@@ -19,6 +19,9 @@ NEARER_DB = 16.0
 PATIENCE_S = 0.8
 """Silence that ends an utterance."""
 
+Complete = Callable[[Utterance], bool]
+"""Whether what was said so far is whole, so that an utterance may end there; see EndPointer."""
+
 
 class EndPointer:
     """Takes sound in blocks of any size; what it finds does not depend on that size."""
@@ -33,7 +36,7 @@ class EndPointer:
         trail_s: float = 0.25,
         shortest_s: float = 0.2,
         longest_s: float = 15.0,
-        complete: Callable[[Utterance], bool] | None = None,
+        complete: Complete | None = None,
         quick_s: float = 0.3,
         nearer_db: float = NEARER_DB,
     ) -> None:

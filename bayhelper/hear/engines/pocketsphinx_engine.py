@@ -11,6 +11,7 @@ from typing import Any
 
 import pocketsphinx
 
+from bayhelper.hear.engines.nothing import NOTHING, NOWHERE, SHORTEST_S
 from bayhelper.hear.engines.pronounce import Pronouncer
 from bayhelper.terms.closing import Closing
 from bayhelper.terms.errors import HearingError
@@ -18,8 +19,6 @@ from bayhelper.terms.sound import Sound
 from bayhelper.terms.utterance import Decode, Spotted
 
 LOG_BASE = log(1.0001)
-SHORTEST_S = 0.1
-"""Less sound than this gives too few frames of features to read anything."""
 FAINTEST = 1e-60
 """Likelihood ratio below which a phrase is not there at all."""
 KEPT = 2
@@ -28,8 +27,6 @@ FREE, KEY, ONCE = "free", "key", "once"
 MODEL = Path(pocketsphinx.get_model_path("en-us"))
 DICTIONARY = MODEL / "cmudict-en-us.dict"
 """134,000 words, 22 MB in memory."""
-NOTHING = Decode(words=(), score_per_frame=float("-inf"))
-"""What is read where there is nothing to read."""
 
 
 class PocketSphinxEngine(Closing):
@@ -118,7 +115,7 @@ class PocketSphinxEngine(Closing):
                 lines = [f"{phrase} /{FAINTEST}/\n" for phrase in phrases]
                 file.write_text("".join(lines), encoding="utf-8")
                 self._key.add_kws(self._keys[phrases], str(file))
-        surest = dict.fromkeys(phrases, Spotted(float("-inf")))
+        surest = dict.fromkeys(phrases, NOWHERE)
         if _decode(self._key, sound, self._keys[phrases]).words:
             for found in self._key.seg():
                 steps = log(max(found.prob, 1e-300)) / LOG_BASE

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import datetime, timedelta
-from typing import Literal, Protocol
+from typing import Literal
 
 from bayhelper.decide.acts.notes import keep_note_clip
 from bayhelper.decide.acts.surfaces import air_measured
@@ -30,7 +30,7 @@ from bayhelper.terms.command import Command
 from bayhelper.terms.effects import Effect, ReadNoteBack, Say, Tone, Volume
 from bayhelper.terms.errors import RecordError
 from bayhelper.terms.events import ClockSet, Decision, Event, SpeechHeard, Spoken
-from bayhelper.terms.ports import Offer
+from bayhelper.terms.ports import Listener, Offer
 from bayhelper.terms.sound import Sound
 from bayhelper.terms.utterance import UNSAID, Hearing, Utterance
 from bayhelper.understand.offer import Library, Scope
@@ -38,14 +38,6 @@ from bayhelper.understand.offer import Library, Scope
 UNDISTURBED = timedelta(seconds=2)
 """So shortly before an alert no photograph is copied: it might come late."""
 Cause = Literal["command", "deadline", "utterance", "repair"]
-
-
-class Ear(Protocol):
-    """Listens to one utterance under what may be said now."""
-
-    def listen(self, utterance: Utterance, offer: Offer, follow_on: bool) -> Hearing:
-        """Read it and judge the evidence."""
-        ...
 
 
 class Bay:
@@ -56,7 +48,7 @@ class Bay:
         *,
         journal: Journal,
         clips: Clips,
-        ear: Ear,
+        ear: Listener,
         library: Library,
         mouth: Speaks,
         timeline: Timeline,
