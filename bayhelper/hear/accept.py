@@ -25,10 +25,14 @@ from bayhelper.terms.utterance import UNSAID, Decode, Evidence, Hearing, Spotted
 DEFAULT_ADDRESS = "workshop copy"
 """Chosen by measurement: benchmarks/results/address.md."""
 SILENCE = Sound(bytes(2 * 6400), 16_000)
+"""What an engine is given to get ready with: 0.4 s, long enough for every engine to begin."""
 LONGEST_LEAD_S, LEAD_S = 0.9, 0.3
-"""More sound before the address phrase than the first is cut off down to the second."""
+"""More sound before the address phrase than the first is cut off down to the second. Our
+own choice: the end-pointer leaves 0.35 s before a first word."""
 UNSURE = "sounds more like other talk"
+"""Why a reading is refused that beats the free one by too little."""
 UNCLEAR = "sounds as much like another command"
+"""Why a reading is refused that beats its rivals by too little."""
 
 
 class FreeReader(Protocol):

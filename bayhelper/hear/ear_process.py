@@ -24,8 +24,9 @@ from bayhelper.terms.ports import Offer
 from bayhelper.terms.utterance import Hearing, Utterance
 
 BEAT_S = 1.0
+"""How often the process that listens tells that it lives; our own choice."""
 STUCK = 3
-"""Exit code of a process that could not close a broken device."""
+"""Exit code of a process that could not close a broken device; Python itself uses 0 to 2."""
 
 ScopeT = TypeVar("ScopeT")
 

@@ -30,11 +30,10 @@ class EarlyReader:
         self._read: tuple[Sound, Offer, bool, Hearing] | None = None
 
     def prepare(self, offer: Offer) -> None:
-        """See Judge."""
         self._judge.prepare(offer)
 
     def listen(self, utterance: Utterance, offer: Offer, follow_on: bool) -> Hearing:
-        """See Judge; the reading is kept for the same sound under the same offer."""
+        """The judge's reading, kept for the same sound under the same offer."""
         sound = utterance.sound
         if sound is None:
             return self._judge.listen(utterance, offer, follow_on)

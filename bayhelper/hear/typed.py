@@ -10,7 +10,8 @@ from bayhelper.terms.ports import Offer
 from bayhelper.terms.utterance import Hearing, Utterance
 
 NEAR_ENOUGH = 0.6
-"""Cost up to which a typed line is taken as its nearest phrase."""
+"""Cost up to which a typed line is taken as its nearest phrase: as much as the ear allows, see
+hear.operating_point.OperatingPoint.edits."""
 
 
 def typed_utterances(lines: Iterable[str]) -> Iterator[Utterance]:

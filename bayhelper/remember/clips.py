@@ -26,6 +26,8 @@ class Clip:
 
 
 NO_CLIP = Clip("", "")
+"""What stands for the recording of typed words."""
+
 Fault = Literal["missing", "damaged"]
 
 

@@ -20,7 +20,7 @@ from bayhelper.terms.errors import SoundError
 from bayhelper.terms.sound import Sound
 
 BLOCKS_PER_S = 10
-"""A file is read by tenths of a second: short against a word, long against the cost of a call."""
+"""A file is read by tenths of a second, a word or so at a time; our own choice."""
 
 
 @dataclass(frozen=True)

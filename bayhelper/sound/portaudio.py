@@ -14,7 +14,7 @@ NO_PORTAUDIO = (
 """What to do about it; sounddevice carries the library on other systems than Linux."""
 BACK_OFF_S = (0.5, 1.0, 2.0, 4.0, 5.0)
 """Waits between tries to open a device again; the last one goes on. Doubling is common practice;
-the 5 s were chosen so that a plug put back in is heard of before a person looks."""
+the 5 s at the end are our own choice."""
 
 Direction = Literal["input", "output"]
 _CALLED = {"input": ("microphone", "microphones"), "output": ("loudspeaker", "speaker")}

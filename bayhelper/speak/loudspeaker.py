@@ -16,15 +16,20 @@ from bayhelper.terms.errors import SoundError
 from bayhelper.terms.sound import Sound
 
 OPENING_S = 5.0
+"""How long a device may take to ask for its first samples; our own choice."""
 DEAD_S = 3.0
-"""A stream that asks for nothing for so long is taken for dead."""
+"""A stream that asks for nothing for so long is taken for dead; our own choice, longer than a busy
+machine holds up a callback."""
 CLOSING_S = 1.0
+"""How long closing a stream is waited for; our own choice."""
 LATENCY_S = 0.06
-"""What the device may hold ahead; with less, a busy machine tears holes into sounds."""
+"""What the device may hold ahead; with less, a busy machine tears holes into sounds. By trial."""
 FADE_S = 0.01
+"""So much more is heard of a sound that is cut off; common practice, no source."""
 FADE_FRAMES = 480
+"""FADE_S at the 48 kHz of most devices."""
 LATEST_DAC_S = 0.5
-"""A device that says it plays later than this does not know."""
+"""A device that says it plays later than this does not know; our own choice."""
 
 
 def float_samples(sound: Sound, rate_hz: int, gain: float) -> np.ndarray:

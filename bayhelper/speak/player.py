@@ -46,7 +46,7 @@ class SilentPlayer:
     """Plays nothing; the terminal shows what would be said."""
 
     def play(self, sound: Sound, label: str) -> Path | None:
-        """Let it pass."""
+        """Play nothing and keep nothing."""
         return None
 
     def close(self) -> None:

@@ -17,11 +17,13 @@ from bayhelper.terms.errors import SpeechError
 from bayhelper.terms.sound import Sound
 
 KEPT_S = 6.0
-"""A line that could not be begun for so long is dropped: the next alert knows better."""
+"""A line that could not be begun for so long is dropped: the next alert knows better. Our own
+choice."""
 INTERRUPTS = 3
 """Lines of this urgency cut off a line that is less urgent; see terms.effects.Urgency."""
 LOOK_S = 0.01
-"""How often a line that sounds, or waits for its words, is asked whether it was cut off."""
+"""How often a line that sounds, or waits for its words, is asked whether it was cut off; our own
+choice, short against what the ear tells from at once."""
 
 LinePart = Sound | Future[Sound]
 """A piece of a line, which may still be rendered."""

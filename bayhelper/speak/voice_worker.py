@@ -18,6 +18,7 @@ from bayhelper.sound.wav import write_wav
 from bayhelper.terms.sound import Sound
 
 RATE_HZ = 22_050
+"""The rate of eSpeak NG's own voices, which its driver writes down as it comes."""
 
 
 def main() -> int:

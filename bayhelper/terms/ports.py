@@ -63,7 +63,7 @@ class Suppressor(Protocol):
         ...
 
     def close(self) -> None:
-        """Give back memory."""
+        """Give back the memory of the network."""
         ...
 
 
@@ -132,5 +132,5 @@ class Player(Protocol):
         ...
 
     def close(self) -> None:
-        """Release the device."""
+        """Release the device, or the folder."""
         ...

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from bayhelper.terms.utterance import Utterance
 
 WORN_DB = 3.0
-"""A headset is preferred to a louder one that is not, up to so much."""
+"""A headset is preferred to a louder microphone that is none, up to so much; our own choice."""
 
 
 @dataclass(frozen=True)

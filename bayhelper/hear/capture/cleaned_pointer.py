@@ -12,9 +12,9 @@ from bayhelper.terms.sound import Sound
 from bayhelper.terms.utterance import Utterance
 
 KEPT_S = 20.0
-"""Of the sound before it is cleaned; no utterance is longer."""
+"""Of the sound before it is cleaned: the longest utterance, 15 s, with what a suppressor lags."""
 ONSET_S = 0.4
-"""How much of a beginning a network may take for noise."""
+"""How much of a beginning a network may take for noise where talk is faint; our own choice."""
 
 
 class CleanedPointer:
@@ -26,7 +26,7 @@ class CleanedPointer:
         patience_s: float,
         complete: Complete | None,
     ) -> None:
-        """See hear.endpoint.EndPointer."""
+        """`patience_s` and `complete` are those of hear.capture.endpoint.EndPointer."""
         self._suppressor = suppressor
         self._complete = complete
         self._asked: tuple[Utterance, Utterance] | None = None
@@ -38,11 +38,10 @@ class CleanedPointer:
 
     @property
     def speaking(self) -> bool:
-        """See hear.endpoint."""
+        """Whether an utterance has begun and not ended."""
         return self._pointer.speaking
 
     def feed(self, block: bytes) -> list[Utterance]:
-        """See hear.endpoint."""
         self._raw += block
         spare = len(self._raw) - round(KEPT_S * RATE_HZ) * 2
         if spare > 0:
@@ -51,7 +50,7 @@ class CleanedPointer:
         return self._ranged(self._pointer.feed(self._suppressor.feed(block)))
 
     def finish(self) -> list[Utterance]:
-        """See hear.endpoint; the suppressor is closed."""
+        """The stream has ended: as EndPointer.finish, and the suppressor is closed."""
         found = self._ranged(self._pointer.feed(self._suppressor.finish()))
         self._suppressor.close()
         return found + self._ranged(self._pointer.finish())

@@ -43,14 +43,12 @@ class StreamSuppressor(Closing):
         self._due = 0
 
     def feed(self, pcm: bytes) -> bytes:
-        """See terms.ports.Suppressor."""
         samples = floats(pcm, STEPS)
         self._due += len(samples)
         cleaned = self._clean(self._up.feed(samples))
         return self._counted(pcm16(self._down.feed(cleaned), STEPS))
 
     def finish(self) -> bytes:
-        """See terms.ports.Suppressor."""
         silence = np.zeros(self._late + 2 * HOP, np.float32)
         cleaned = self._clean(np.concatenate([self._up.finish(), silence]))
         last = np.concatenate([self._down.feed(cleaned), self._down.finish()])

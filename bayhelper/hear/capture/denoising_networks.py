@@ -63,11 +63,9 @@ class DeepFilter:
             raise _missing(DEEPFILTER, HearingError("its model is damaged"))
 
     def process(self, frame: np.ndarray, out: np.ndarray) -> None:
-        """See DenoisingNetwork."""
         self._library.df_process_frame(self._state, frame, out)
 
     def close(self) -> None:
-        """See DenoisingNetwork."""
         self._library.df_free(self._state)
 
 
@@ -94,12 +92,11 @@ class RNNoise:
         self._state = self._library.rnnoise_create(None)
 
     def process(self, frame: np.ndarray, out: np.ndarray) -> None:
-        """See DenoisingNetwork; the library wants samples as large as 16-bit ones."""
+        """As of any DenoisingNetwork; the library wants samples as large as 16-bit ones."""
         self._library.rnnoise_process_frame(self._state, out, frame * np.float32(STEPS))
         out /= STEPS
 
     def close(self) -> None:
-        """See DenoisingNetwork."""
         self._library.rnnoise_destroy(self._state)
 
 

@@ -18,24 +18,31 @@ from bayhelper.terms.sound import Sound
 from bayhelper.terms.utterance import Utterance
 
 LEAD_S = 0.3
-"""About so much of what lies before the first word is kept in an utterance."""
+"""About so much of what lies before the first word is kept in an utterance: the 0.35 s of the
+end-pointer less the frame or two in which it makes up its mind."""
 TRAIL_S = 0.2
-"""About so much of what lies behind the last word."""
+"""About so much of what lies behind the last word: the 0.25 s of the end-pointer, less the same."""
 FALL_DB = 10.0
-"""So far the sound falls when a prompt ends and nobody speaks over it."""
+"""So far the sound falls when a prompt ends and nobody speaks over it; our own choice."""
 OVER_FLOOR_DB = 4.0
+"""So near the noise the prompt has died away, however little that is below it; our own choice."""
 FALL_WITHIN_S = 0.4
-"""If it has not fallen by then, somebody is speaking."""
+"""If it has not fallen by then, somebody is speaking. Our own choice."""
 FLOOR_FRAMES = 300
-"""The noise floor is looked for in the last ten seconds."""
+"""The noise floor is looked for in the last ten seconds, longer than a command; our own choice."""
 FLOOR_PERCENT = 15
+"""The percentile of their levels that is the floor; low, because most of them may be speech."""
 BLIND_S = 20.0
-"""Speech without an end for so long is no speech: noise hides every end."""
+"""Speech without an end for so long is no speech: noise hides every end. Longer than the 15 s after
+which the end-pointer ends one by itself."""
 SIGHT_S = 1.0
+"""So much quiet shows that ends are heard again; our own choice."""
 OVER_ECHO_DB = 6.0
+"""So much louder than our own lines usually come back: twice the amplitude; our own choice."""
 OVER_ECHO_S = 0.3
-"""So much louder, for so long, than our own lines usually come back: somebody else speaks."""
+"""So long it has to be so loud before somebody else is taken to speak: a short word's length."""
 KNOWN_ECHOES = 8
+"""Lines of ours whose echo is remembered: few, because people move. Our own choice."""
 
 
 class Pointer(Protocol):

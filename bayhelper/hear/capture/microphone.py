@@ -22,11 +22,13 @@ from bayhelper.sound.samples import PEAK, floats, pcm16
 from bayhelper.terms.errors import SoundError
 
 BLOCK_S = 0.02
+"""Length of a callback's block; common practice, no source."""
 KEPT_BLOCKS = 500
 """Ten seconds of one microphone: more than any pause of the thread that reads."""
 DEAD_S = 1.0
-"""A stream that delivers nothing for so long is taken for dead."""
+"""A stream that delivers nothing for so long is taken for dead: 50 blocks; our own choice."""
 CLOSING_S = 1.0
+"""How long closing a stream may take before the process is given up; our own choice."""
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,8 @@ from bayhelper.hear.capture.listening import Listening, MakePointer, plain_point
 from bayhelper.hear.capture.microphone import Heard, Wanted
 
 SAME_S = 0.4
-"""Utterances of two microphones that begin so near one another are one."""
+"""So long the best microphone waits for the others to end the same utterance; our own choice, half
+of the end-pointer's patience."""
 
 
 class Room:
@@ -30,12 +31,10 @@ class Room:
         return min(ear.floor_db for ear in self._ears)
 
     def sounding(self, span: LineSpan) -> None:
-        """See Listening."""
         for ear in self._ears:
             ear.sounding(span)
 
     def end(self, pause: int) -> None:
-        """See Listening."""
         self._ears[0].end(pause)
 
     def feed(self, heard: Heard) -> list[Caught | Pause]:

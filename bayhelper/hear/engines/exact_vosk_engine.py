@@ -46,6 +46,7 @@ most 0.0012 less a frame, in two thirds of the time."""
 LOOSE_SEARCH = {"beam": 15.0, "max-active": 7000, "lattice-beam": 0.5}
 """Only the best path counts, and loops of phones fill a lattice."""
 NEEDED = ("am/final.mdl", "conf/model.conf", LEXICON)
+"""Files without which nothing can be read: the network, its settings, how words are said."""
 
 
 @dataclass(frozen=True)

@@ -19,12 +19,16 @@ from bayhelper.terms.sound import Sound
 from bayhelper.terms.utterance import Decode, Spotted
 
 LOG_BASE = log(1.0001)
+"""PocketSphinx counts likelihoods in powers of 1.0001, its default `logbase`."""
 FAINTEST = 1e-60
-"""Likelihood ratio below which a phrase is not there at all."""
+"""Likelihood ratio below which a phrase is not there at all: low enough that every occurrence gets
+a score, among which the operating point draws its line."""
 KEPT = 2
 """Grammars kept ready, with the address and without. Each takes some 50 MB, and 50 ms to add."""
 FREE, KEY, ONCE = "free", "key", "once"
+"""Names of searches inside a decoder; those of grammars that are kept begin with a g."""
 MODEL = Path(pocketsphinx.get_model_path("en-us"))
+"""The US English model that the wheel carries, with a trigram of general English."""
 DICTIONARY = MODEL / "cmudict-en-us.dict"
 """134,000 words, 22 MB in memory."""
 

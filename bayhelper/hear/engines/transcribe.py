@@ -30,7 +30,6 @@ class EngineTranscriber:
         self._engine = engine
 
     def transcribe(self, sound: Sound) -> str:
-        """See Transcriber."""
         return " ".join(self._engine.listen_freely(sound).words)
 
 
@@ -61,7 +60,6 @@ class WhisperTranscriber:
             raise HearingError(f"faster-whisper does not take {model}: {error}") from error
 
     def transcribe(self, sound: Sound) -> str:
-        """See Transcriber."""
         samples = floats(sound.pcm, STEPS)
         pieces, _ = self._model.transcribe(samples, language="en", temperature=0.0)
         return " ".join(piece.text.strip() for piece in pieces)

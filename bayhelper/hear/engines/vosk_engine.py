@@ -20,7 +20,9 @@ from bayhelper.terms.sound import Sound
 from bayhelper.terms.utterance import Decode, Spotted
 
 FEATURES = "mfcc.conf"
+"""The file of a Kaldi model that says how features are made."""
 DITHER_SEED = 1
+"""Of the noise that is added instead of Kaldi's own; any number will do, as long as it stays."""
 
 
 class VoskEngine(Closing):
@@ -66,7 +68,7 @@ class VoskEngine(Closing):
         return self._read(sound, self._phrases[jsgf])
 
     def listen_once(self, sound: Sound, jsgf: str) -> Decode:
-        """Like listen."""
+        """As `listen`, but the phrases are not kept for the next time."""
         return self._read(sound, self._list(covering_phrases(jsgf, self._knows)))
 
     def listen_freely(self, sound: Sound) -> Decode:

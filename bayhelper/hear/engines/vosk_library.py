@@ -15,6 +15,7 @@ from bayhelper.terms.errors import HearingError
 from bayhelper.terms.sound import Sound
 
 DEFAULT_MODEL = "vosk-model-small-en-us-0.15"
+"""The small US English model of Vosk's own list, fetched only when somebody asks for one."""
 FRAMES_PER_S = 100
 """Kaldi's features come every 10 ms; scores are told per frame of these."""
 QUIET = -2
