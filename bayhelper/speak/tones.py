@@ -37,7 +37,7 @@ PATTERNS: dict[str, tuple[Beep, ...]] = {
     "listening": ((620.0, 0.08), (930.0, 0.10)),
     "noted": ((780.0, 0.06),),
 }
-"""Beeps by name. Our own choice: the more urgent, the higher and faster; two that rise for listening."""
+"""Beeps by name. Our own: the more urgent, the higher and faster; one that rises for listening."""
 
 
 @cache
