@@ -1,4 +1,4 @@
-"""Players that need no sound card: a folder of files, and silence."""
+"""A player that needs no sound card: a folder of files."""
 
 from __future__ import annotations
 
@@ -37,17 +37,6 @@ class FolderPlayer:
         except OSError as error:
             raise SpeechError(f"{file} cannot be written: {error}. Make room there.") from error
         return file
-
-    def close(self) -> None:
-        """Nothing is held open."""
-
-
-class SilentPlayer:
-    """Plays nothing; the terminal shows what would be said."""
-
-    def play(self, sound: Sound, label: str) -> Path | None:
-        """Play nothing and keep nothing."""
-        return None
 
     def close(self) -> None:
         """Nothing is held open."""
