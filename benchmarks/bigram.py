@@ -22,7 +22,8 @@ from tempfile import TemporaryDirectory
 
 import numpy as np
 
-from bayhelper.hear.capture.denoise import RNNOISE, RNNoise, StreamSuppressor
+from bayhelper.hear.capture.denoise import StreamSuppressor
+from bayhelper.hear.capture.denoising_networks import RNNOISE, RNNoise
 from bayhelper.hear.capture.endpoint import RATE_HZ
 from bayhelper.hear.engines.decoding_graph import GRAPH, grammar_graph
 from bayhelper.hear.engines.exact_vosk_engine import GRAMMAR_SEARCH, ExactVoskEngine

@@ -33,7 +33,7 @@ from bayhelper.hear.engines.pocketsphinx_engine import PocketSphinxEngine
 from bayhelper.hear.engines.pronounce import Pronouncer
 from bayhelper.run.clock import steady_s
 from bayhelper.run.settings import Settings
-from bayhelper.speak.speaker import Began, Ended
+from bayhelper.speak.speaker_reports import Began, Ended
 from bayhelper.terms.command import Command
 from bayhelper.terms.effects import Tone
 from bayhelper.understand.offer import plain_words

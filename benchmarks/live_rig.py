@@ -19,7 +19,7 @@ from bayhelper.run.bay.live import Live
 from bayhelper.run.bay.live_session import open_live
 from bayhelper.run.clock import steady_s
 from bayhelper.run.settings import Settings
-from bayhelper.speak.speaker import Began, Ended
+from bayhelper.speak.speaker_reports import Began, Ended
 from bayhelper.terms.utterance import Utterance
 from tests.run.virtual_bay import VirtualBay, virtual_bay
 

@@ -21,11 +21,12 @@ from pathlib import Path
 
 import numpy as np
 
-from bayhelper.hear.accept import POINTS, Ear, Lines
+from bayhelper.hear.accept import Ear
 from bayhelper.hear.capture.endpoint import RATE_HZ, EndPointer
 from bayhelper.hear.capture.recording import read_sound, recording_length_s, recording_utterances
 from bayhelper.hear.engines.pocketsphinx_engine import PocketSphinxEngine
 from bayhelper.hear.engines.pronounce import Pronouncer
+from bayhelper.hear.operating_point import POINTS, Lines
 from bayhelper.run.clock import processor_s
 from bayhelper.run.parts import build_library, build_scope
 from bayhelper.run.settings import Settings

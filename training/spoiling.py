@@ -15,7 +15,8 @@ from typing import Any
 import numpy as np
 import torch
 
-from bayhelper.hear.capture.denoise import RNNOISE, RNNoise, StreamSuppressor
+from bayhelper.hear.capture.denoise import StreamSuppressor
+from bayhelper.hear.capture.denoising_networks import RNNOISE, RNNoise
 from training.augment import GONE_DB, MOST_LOST, RATE_HZ, SPEECH_DB, Shop
 from training.sound_files import active_rms
 

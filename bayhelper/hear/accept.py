@@ -9,11 +9,13 @@ is not for the helper is not read at all.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
-from math import exp
+from dataclasses import replace
 from typing import Protocol
 
-from bayhelper.hear.capture.levels import SAID_WITHIN_DB, faintest_db, range_db
+from bayhelper.hear.capture.levels import faintest_db
+from bayhelper.hear.engines.nothing import NOWHERE
+from bayhelper.hear.evidence import confidence, lead_per_frame, margin_per_frame, pace_s, range_of
+from bayhelper.hear.operating_point import CLEARLY_NEARER, POINTS, Lines, OperatingPoint
 from bayhelper.terms.command import Match, NearMiss
 from bayhelper.terms.errors import HearingError
 from bayhelper.terms.ports import Engine, Offer
@@ -22,96 +24,15 @@ from bayhelper.terms.utterance import UNSAID, Decode, Evidence, Hearing, Spotted
 
 DEFAULT_ADDRESS = "workshop copy"
 """Chosen by measurement: benchmarks/results/address.md."""
-
-
-@dataclass(frozen=True)
-class Lines:
-    """How far the grammar's reading must score above the free one, per frame."""
-
-    act: float
-    """From here on it is acted on."""
-    act_in_noise: float
-    """The same where noise lies in the sound; there wrong readings score as well as right ones."""
-    ask: float
-    """From here on it was probably meant, and the helper asks."""
-
-
-@dataclass(frozen=True)
-class OperatingPoint:
-    """Where acceptance draws its lines, in one engine's scores."""
-
-    addressed: Lines
-    """Behind the address phrase."""
-    follow_on: Lines
-    """In the follow-on window, where no address is needed: more is asked for."""
-    address_score: float
-    """Least score of the search for the address phrase, see terms.ports.Engine.spot."""
-    steepness: float
-    """How fast confidence rises with the margin over its line; monotone, not calibrated."""
-    rival_lead: float
-    """Least lead over what differs from the reading in one place and means something else, as in
-    terms.utterance.Evidence; minus infinity: not asked."""
-    rival_lead_in_noise: float
-    """The same where noise lies in the sound."""
-    early_lead: float = float("-inf")
-    """Least lead, as above, with which a short pause may be the end."""
-    noisy_below_db: float = 36.0
-    """Range of an utterance below which noise lies in it. Machines leave 9 to 23 dB at 10 dB and
-    5 dB of noise, people who talk meanwhile 21 to 40, a quiet room 34 to 57."""
-    edits: float = 0.6
-    """Greatest cost of laying the heard words beside the phrase."""
-    shortest_s: float = 0.35
-    """Utterances shorter than this are no commands."""
-    faintest_db: float = SAID_WITHIN_DB
-    """A word so far below the loudest was not said."""
-    pace_s: float = 0.035
-    """Nobody speaks faster, per letter; the fastest of the same recordings takes 0.05."""
-
-
-POINTS = {
-    "vosk": OperatingPoint(
-        addressed=Lines(act=0.08, act_in_noise=0.08, ask=0.05),
-        follow_on=Lines(act=0.06, act_in_noise=0.07, ask=0.045),
-        address_score=8.5,
-        steepness=40.0,
-        rival_lead=0.012,
-        rival_lead_in_noise=0.018,
-        early_lead=0.08,
-        edits=0.0,
-    ),
-    "pocketsphinx": OperatingPoint(
-        addressed=Lines(act=-3.0, act_in_noise=2.0, ask=-12.0),
-        follow_on=Lines(act=-8.0, act_in_noise=3.0, ask=-8.0),
-        address_score=-40.0,
-        steepness=0.15,
-        rival_lead=0.5,
-        rival_lead_in_noise=4.0,
-    ),
-    "vosk_list": OperatingPoint(
-        addressed=Lines(act=-0.08, act_in_noise=-0.06, ask=-0.08),
-        follow_on=Lines(act=-0.06, act_in_noise=-0.04, ask=-0.06),
-        address_score=0.0,
-        steepness=20.0,
-        rival_lead=float("-inf"),
-        rival_lead_in_noise=float("-inf"),
-    ),
-}
-"""By name of the engine: Vosk with the model that ships, PocketSphinx, and Vosk with a model of the
-user's own. The first two were chosen on speakers that no table reports on (and that nothing was
-trained on), but for the first one's lead in quiet, which was raised after wrong acts in a table. In
-noise wrong readings of those speakers led by at most 0.016, but for one of 0.042 beside a radio.
-The address phrase scored 9.0 and more at 5 dB of noise, other talk 8.6 to 9.2 six times in three
-hours. The last was seen on three Korean recordings of the tests, and is a guess: measure such a
-model before it is relied on.
-"""
 SILENCE = Sound(bytes(2 * 6400), 16_000)
-NOWHERE = Spotted(float("-inf"))
+"""What an engine is given to get ready with: 0.4 s, long enough for every engine to begin."""
 LONGEST_LEAD_S, LEAD_S = 0.9, 0.3
-"""More sound before the address phrase than the first is cut off down to the second."""
+"""More sound before the address phrase than the first is cut off down to the second. Our
+own choice: the end-pointer leaves 0.35 s before a first word."""
 UNSURE = "sounds more like other talk"
+"""Why a reading is refused that beats the free one by too little."""
 UNCLEAR = "sounds as much like another command"
-CLEARLY_NEARER = 0.3
-"""How much dearer a phrase with another meaning must be than one not heard word for word."""
+"""Why a reading is refused that beats its rivals by too little."""
 
 
 class FreeReader(Protocol):
@@ -185,9 +106,8 @@ class Ear:
     def _unread(self, utterance: Utterance, sound: Sound, spotted: Spotted) -> Hearing:
         """Talk among people: not read, so that it costs little and is written down nowhere."""
         nothing = float("-inf")
-        range_db = _range(utterance)
         score, speech_s = spotted.score, sound.length_s
-        evidence = Evidence(nothing, False, score, speech_s, "", -nothing, range_db)
+        evidence = Evidence(nothing, False, score, speech_s, "", -nothing, range_of(utterance))
         return Hearing(
             utterance=utterance,
             text="",
@@ -211,15 +131,15 @@ class Ear:
         free, elsewhere_s = free_reading()
         match = offer.match(reading.words)
         evidence = Evidence(
-            margin_per_frame=_margin(reading, free),
+            margin_per_frame=margin_per_frame(reading, free),
             address_heard=heard,
             address_score=spotted.score,
             speech_s=sound.length_s,
             free_text=" ".join(free.words),
             edits=match.edits,
-            range_db=_range(utterance),
+            range_db=range_of(utterance),
             faintest_db=faintest_db(sound, reading.word_spans_s),
-            pace_s=_pace_s(reading, len(offer.address.split()) if match.addressed else 0),
+            pace_s=pace_s(reading, len(offer.address.split()) if match.addressed else 0),
         )
         why = self._refusal(match, evidence, offer)
         least = self._point.rival_lead_in_noise if self._noisy(evidence) else self._point.rival_lead
@@ -227,7 +147,7 @@ class Ear:
             if reading.others is None:
                 lead = self._rival_lead(reading, sound, offer, self._noisy(evidence))
             else:
-                lead = _lead(reading, match, offer) * sound.length_s
+                lead = lead_per_frame(reading, match, offer) * sound.length_s
             evidence = replace(evidence, rival_lead=lead)
             why = UNCLEAR if evidence.rival_lead < least else ""
         addressed = match.addressed and heard
@@ -241,7 +161,7 @@ class Ear:
             command=match.command,
             accepted=not why,
             why=why or _grounds(match, offer),
-            confidence=_confidence(self._point.steepness * (evidence.margin_per_frame - line)),
+            confidence=confidence(self._point.steepness * (evidence.margin_per_frame - line)),
             engine=self._engine.name,
             addressed=addressed,
             evidence=evidence,
@@ -307,26 +227,6 @@ class Ear:
         return ""
 
 
-def _meaning(match: Match) -> tuple[object, ...]:
-    return (match.command.name, match.command.slots) if match.command else ()
-
-
-def _lead(reading: Decode, match: Match, offer: Offer) -> float:
-    """Per frame, over the best of the engine's other readings that means something else."""
-    for words, score_per_frame in reading.others or ():
-        if _meaning(offer.match(words)) != _meaning(match):
-            return reading.score_per_frame - score_per_frame
-    return float("inf")
-
-
-def _pace_s(reading: Decode, before: int) -> float:
-    """Seconds a letter over the words after so many."""
-    letters = sum(map(len, reading.words[before:]))
-    if not reading.word_spans_s or not letters:
-        return float("inf")
-    return sum(end_s - start_s for start_s, end_s in reading.word_spans_s[before:]) / letters
-
-
 def _from_address(sound: Sound, start_s: float) -> Sound:
     """Without what lies long before it: talk, or a sentence of ours, is no part of the command."""
     if start_s <= LONGEST_LEAD_S:
@@ -335,28 +235,8 @@ def _from_address(sound: Sound, start_s: float) -> Sound:
     return Sound(sound.pcm[first:], sound.rate_hz)
 
 
-def _range(utterance: Utterance) -> float:
-    if utterance.range_db is not None:
-        return utterance.range_db
-    return range_db(utterance.sound) if utterance.sound else 0.0
-
-
 def _grounds(match: Match, offer: Offer) -> str:
     """On what grounds a reading may be acted on."""
     if not offer.address:
         return "fits the grammar better than free speech"
     return "addressed" if match.addressed else "follow-on"
-
-
-def _margin(reading: Decode, free: Decode) -> float:
-    """Minus infinity when either found nothing: then nothing speaks for the reading."""
-    if not reading.words or not free.words:
-        return float("-inf")
-    return reading.score_per_frame - free.score_per_frame
-
-
-def _confidence(over_line: float) -> float:
-    """0.5 on the line, rising to 1; monotone in the evidence."""
-    if over_line == float("-inf"):
-        return 0.0
-    return 1 / (1 + exp(-max(min(over_line, 50.0), -50.0)))

@@ -8,7 +8,7 @@ from multiprocessing import get_context
 from bayhelper.terms.closing import Closing
 
 CLOSING_S = 2.0
-"""How long a process may take to end by itself."""
+"""How long a process may take to end by itself before it is killed; our own choice."""
 
 
 class Child(Closing):
@@ -31,7 +31,7 @@ class Child(Closing):
 
     @property
     def pid(self) -> int:
-        """Its process id."""
+        """The number by which the system knows it, 0 before it has one."""
         return self._process.pid or 0
 
     def send(self, message: object) -> bool:
@@ -43,7 +43,7 @@ class Child(Closing):
         return True
 
     def close(self) -> None:
-        """End the process."""
+        """End the process, by force when it does not within CLOSING_S."""
         self.pipe.close()
         self._process.join(CLOSING_S)
         if self._process.is_alive():

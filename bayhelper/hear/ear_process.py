@@ -14,18 +14,21 @@ from dataclasses import dataclass, replace
 from multiprocessing.connection import Connection
 from typing import Any, Generic, TypeVar
 
-from bayhelper.hear.capture.listening import Caught, MakePointer, Pause, Room, Span, plain_pointer
+from bayhelper.hear.capture.caught import Caught, LineSpan, Pause
+from bayhelper.hear.capture.listening import MakePointer, plain_pointer
 from bayhelper.hear.capture.microphone import Microphones, MicrophoneState, Wanted
+from bayhelper.hear.capture.room import Room
 from bayhelper.hear.patience import Judge, is_whole
-from bayhelper.terms.errors import HearingError
+from bayhelper.terms.errors import HearingError, SoundError
 from bayhelper.terms.ports import Offer
 from bayhelper.terms.utterance import Hearing, Utterance
 
 BEAT_S = 1.0
+"""How often the process that listens tells that it lives; our own choice."""
 STUCK = 3
-"""Exit code of a process that could not close a broken device."""
+"""Exit code of a process that could not close a broken device; Python itself uses 0 to 2."""
 
-Scope = TypeVar("Scope")
+ScopeT = TypeVar("ScopeT")
 
 
 @dataclass(frozen=True)
@@ -56,33 +59,33 @@ class Broken:
 
 
 @dataclass(frozen=True)
-class Prepare(Generic[Scope]):
+class Prepare(Generic[ScopeT]):
     """What may be said next, while there is time to get ready for it."""
 
-    scope: Scope
+    scope: ScopeT
     """As `offer_of` takes it."""
 
 
 @dataclass(frozen=True)
-class Listen(Generic[Scope]):
+class HearingRequest(Generic[ScopeT]):
     """An utterance to be read."""
 
     number: int
     """Comes back with the hearing."""
     utterance: Utterance
     """What was caught."""
-    scope: Scope
+    scope: ScopeT
     """What may be said now."""
     follow_on: bool
     """Whether no address is needed."""
 
 
 @dataclass(frozen=True)
-class Listened:
+class HearingReply:
     """What came of it."""
 
     number: int
-    """As in Listen."""
+    """As in HearingRequest."""
     hearing: Hearing
     """With its utterance."""
     whole: bool
@@ -98,12 +101,12 @@ class End:
 
 
 @dataclass(frozen=True)
-class Parts(Generic[Scope]):
+class Parts(Generic[ScopeT]):
     """What the process that decodes is made of."""
 
     judge: Judge
     """The ear."""
-    offer_of: Callable[[Scope], Offer]
+    offer_of: Callable[[ScopeT], Offer]
     """What a scope allows to be said."""
 
 
@@ -117,11 +120,11 @@ def serve_decoding(
             pipe.send(Ready())
             while True:
                 message = pipe.recv()
-                if isinstance(message, Listen):
+                if isinstance(message, HearingRequest):
                     offer = parts.offer_of(message.scope)
                     hearing = parts.judge.listen(message.utterance, offer, message.follow_on)
                     whole = is_whole(hearing, offer)
-                    pipe.send(Listened(message.number, _signed(hearing), whole))
+                    pipe.send(HearingReply(message.number, _signed(hearing), whole))
                 elif isinstance(message, Prepare) and not pipe.poll():
                     parts.judge.prepare(parts.offer_of(message.scope))
     except HearingError as error:
@@ -144,16 +147,16 @@ def serve_listening(
     steady_s: Callable[[], float],
     make_pointer: MakePointer = plain_pointer,
 ) -> None:
-    """Listen until the other side closes or dies; Ctrl-C is for the other side."""
+    """HearingRequest until the other side closes or dies; Ctrl-C is for the other side."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     try:
         microphones = Microphones(wanted, steady_s)
-    except HearingError as error:
+    except SoundError as error:
         _last_words(pipe, str(error))
         return
     try:
         _listen(pipe, microphones, Room(wanted, make_pointer), steady_s)
-    except HearingError as error:
+    except (HearingError, SoundError) as error:
         _last_words(pipe, str(error))
         os._exit(STUCK)  # PortAudio would wait for the broken device at a proper end
     except (EOFError, OSError):
@@ -168,7 +171,7 @@ def _listen(
     while True:
         while pipe.poll():
             message = pipe.recv()
-            if isinstance(message, Span):
+            if isinstance(message, LineSpan):
                 room.sounding(message)
             elif isinstance(message, End):
                 room.end(message.pause)
@@ -194,5 +197,5 @@ def _last_words(pipe: Connection, text: str) -> None:
         return
 
 
-Report = Ready | Broken | Beat | Caught | Pause | MicrophoneState | Listened
+EarReport = Ready | Broken | Beat | Caught | Pause | MicrophoneState | HearingReply
 """Whatever may come through the pipes."""

@@ -10,10 +10,13 @@ FEWEST_PHONES = 9
 """Shorter phrases wake by accident: in benchmarks/results/address.md all of 7 or 8 phones but one
 woke in two or more of six kinds of talk at the shipped line, those of 9 and more hardly ever."""
 FEWEST_SYLLABLES = 3
+"""Of an address phrase; our own choice, which follows from the phones in most words."""
 PHRASE_APART = 3.0
+"""Nearer than this, by hear.sounding.distance, an address is taken for a command: about four phones
+more, fewer or far apart. Our own line."""
 NAME_APART = 1.2
-"""Nearer than this, by hear.sounding.distance, and one is taken for the other. Our own lines, set
-so that what a person would call alike ('Ruth' and 'roof', 'Robin' and 'Robyn') is told."""
+"""Nearer than this and one name is taken for the other. Our own line, set so that what a person
+would call alike ('Ruth' and 'roof', 'Robin' and 'Robyn') is told."""
 
 Sounds = Callable[[Sequence[str]], Mapping[str, tuple[str, ...]]]
 """Phones by word, for words that have any."""

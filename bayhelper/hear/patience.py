@@ -5,20 +5,16 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Protocol
 
-from bayhelper.terms.ports import Offer
+from bayhelper.terms.ports import Listener, Offer
 from bayhelper.terms.sound import Sound
 from bayhelper.terms.utterance import Hearing, Utterance
 
 
-class Judge(Protocol):
-    """See hear.accept.Ear."""
+class Judge(Listener, Protocol):
+    """A listener that gets ready ahead of time, as hear.accept.Ear does."""
 
     def prepare(self, offer: Offer) -> None:
-        """Get ready for what may be said next."""
-        ...
-
-    def listen(self, utterance: Utterance, offer: Offer, follow_on: bool) -> Hearing:
-        """Read one utterance and judge it."""
+        """Get ready for what may be said next, while nobody waits."""
         ...
 
 
@@ -34,11 +30,10 @@ class EarlyReader:
         self._read: tuple[Sound, Offer, bool, Hearing] | None = None
 
     def prepare(self, offer: Offer) -> None:
-        """See Judge."""
         self._judge.prepare(offer)
 
     def listen(self, utterance: Utterance, offer: Offer, follow_on: bool) -> Hearing:
-        """See Judge; the reading is kept for the same sound under the same offer."""
+        """The judge's reading, kept for the same sound under the same offer."""
         sound = utterance.sound
         if sound is None:
             return self._judge.listen(utterance, offer, follow_on)

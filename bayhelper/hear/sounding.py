@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 VOWELS = frozenset("AA AE AH AO AW AY EH ER EY IH IY OW OY UH UW".split())
+"""The vowels among the 39 phones of the CMU Pronouncing Dictionary."""
 CLOSE = tuple(
     frozenset(group.split())
     for group in (
@@ -17,8 +18,10 @@ CLOSE = tuple(
         "IH IY", "EH AE", "AH UH", "AO AA", "UW UH", "AH IH", "AH AA",
     )
 )  # fmt: skip
-"""Phones that are easily taken for one another."""
+"""Phones that are easily taken for one another: alike in all but one feature of articulation."""
 LONE, NEAR, SAME_CLASS, FAR = 0.8, 0.4, 0.7, 1.2
+"""Costs of a phone too many or too few, and of one for another: close ones, both vowels or both
+consonants, others. Our own; see the head."""
 
 
 def swap(a: str, b: str) -> float:

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 
+from bayhelper.hear.operating_point import CLEARLY_NEARER
 from bayhelper.terms.command import NearMiss
 from bayhelper.terms.ports import Offer
 from bayhelper.terms.utterance import Hearing, Utterance
 
 NEAR_ENOUGH = 0.6
-"""Cost up to which a typed line is taken as its nearest phrase."""
-CLEARLY_NEARER = 0.3
-"""How much dearer the nearest phrase with another meaning must be."""
+"""Cost up to which a typed line is taken as its nearest phrase: as much as the ear allows, see
+hear.operating_point.OperatingPoint.edits."""
 
 
 def typed_utterances(lines: Iterable[str]) -> Iterator[Utterance]:

@@ -3,17 +3,14 @@
 from __future__ import annotations
 
 import hashlib
-import io
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
-import numpy as np
-import soundfile
-
 from bayhelper.remember.kept_files import keep_file
-from bayhelper.terms.errors import RecordError
+from bayhelper.sound.files import flac, load_sound
+from bayhelper.terms.errors import RecordError, SoundError
 from bayhelper.terms.events import Decision, NoteClipKept, SpeechHeard
 from bayhelper.terms.sound import Sound
 
@@ -29,6 +26,8 @@ class Clip:
 
 
 NO_CLIP = Clip("", "")
+"""What stands for the recording of typed words."""
+
 Fault = Literal["missing", "damaged"]
 
 
@@ -51,17 +50,16 @@ class Clips:
 
         Raises RecordError when it cannot be written.
         """
-        packed = io.BytesIO()
-        soundfile.write(packed, np.frombuffer(sound.pcm, "<i2"), sound.rate_hz, format="FLAC")
+        packed = flac(sound)
         folder = self._folder / job
         try:
-            file = keep_file(folder, f"{name}.flac", packed.getvalue())
+            file = keep_file(folder, f"{name}.flac", packed)
         except OSError as error:
             raise RecordError(
                 f"The recording {name} of job {job} cannot be kept in {folder}: {error}. "
                 "Make room on the disk."
             ) from error
-        return Clip(file.name, hashlib.sha256(packed.getvalue()).hexdigest())
+        return Clip(file.name, hashlib.sha256(packed).hexdigest())
 
     def forgotten(self, job: str) -> bool:
         """Whether the job's folder is gone, as when somebody forgets the voices of a job."""
@@ -82,10 +80,9 @@ class Clips:
         """A kept clip. Raises RecordError when it is gone."""
         file = self._folder / job / clip
         try:
-            samples, rate_hz = soundfile.read(file, dtype="int16")
-        except (OSError, soundfile.SoundFileError) as error:
+            return load_sound(file)
+        except SoundError as error:
             raise RecordError(
-                f"The recording {file} cannot be read: {error}. Restore it from a copy; its "
-                "transcript and the rest of the record are not touched by that."
+                f"{error} Restore it from a copy; its transcript and the rest of the record are "
+                "not touched by that."
             ) from error
-        return Sound(samples.astype("<i2").tobytes(), rate_hz)

@@ -11,7 +11,8 @@ from bayhelper.run.timeline import Timeline
 from bayhelper.speak import tones
 from bayhelper.speak.durations import spoken_s
 from bayhelper.speak.outages import SPOKEN
-from bayhelper.speak.speaker import Ended, Part, Report, Speaker
+from bayhelper.speak.speaker import LinePart, Speaker
+from bayhelper.speak.speaker_reports import Ended, SpeakerReport
 from bayhelper.terms.closing import Closing
 from bayhelper.terms.effects import Tone, Volume
 from bayhelper.terms.ports import Voice
@@ -60,7 +61,7 @@ class LiveMouth(Closing):
 
     def say(self, at_utc: datetime, say: Saying, text: str) -> None:
         """Sound the tone of its urgency, then the sentence."""
-        parts: list[Part] = []
+        parts: list[LinePart] = []
         if say.urgency is not None:
             parts.append(tones.render(URGENCY_TONE[say.urgency]))
         parts += self._rendering(text)
@@ -120,7 +121,7 @@ class LiveMouth(Closing):
         """Somebody is going to talk: stop everything that is not urgent."""
         self._speaker.hush(below=int(Urgency.URGENT))
 
-    def handle(self, report: Report) -> None:
+    def handle(self, report: SpeakerReport) -> None:
         """Keep account of what was heard."""
         if isinstance(report, Ended) and not report.again and report.number in self._replies:
             self._replies.discard(report.number)
@@ -136,7 +137,7 @@ class LiveMouth(Closing):
         self._set_gain()
         return above_db > TOO_LOUD_DB
 
-    def _rendering(self, text: str) -> list[Part]:
+    def _rendering(self, text: str) -> list[LinePart]:
         """The sentence, begun to be rendered; nothing without words or without a voice."""
         if not text or self._voice is None:
             return []

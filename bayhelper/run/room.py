@@ -23,7 +23,8 @@ from bayhelper.run.clock import steady_s
 from bayhelper.run.parts import wanted_microphones
 from bayhelper.run.settings import Settings
 from bayhelper.speak import tones
-from bayhelper.speak.speaker import Ended, Report, Speaker
+from bayhelper.speak.speaker import Speaker
+from bayhelper.speak.speaker_reports import Ended, SpeakerReport
 from bayhelper.terms.errors import RunError
 from bayhelper.terms.sound import Sound
 
@@ -120,9 +121,9 @@ def _less(mixed: Levels, noise: Levels) -> Levels:
 def record_room(settings: Settings) -> tuple[Sound, tuple[tuple[str, Sound], ...]]:
     """The noise, then each tone as the microphone hears it.
 
-    Raises HearingError or SpeechError without PortAudio, RunError when no sound comes.
+    Raises SoundError without PortAudio, RunError when no sound comes.
     """
-    done: queue.Queue[Report] = queue.Queue()
+    done: queue.Queue[SpeakerReport] = queue.Queue()
     microphones = Microphones(wanted_microphones(settings)[:1], steady_s)
     try:
         _record(microphones, SETTLE_S)
@@ -152,7 +153,7 @@ def _record(microphones: Microphones, length_s: float) -> Sound:
     return Sound(pcm, 16_000)
 
 
-def _wait(done: queue.Queue[Report], number: int) -> None:
+def _wait(done: queue.Queue[SpeakerReport], number: int) -> None:
     while True:
         try:
             report = done.get(timeout=OPEN_S)

@@ -11,7 +11,6 @@ from typing import Literal
 from bayhelper.decide.replay import fold
 from bayhelper.hear.accept import SILENCE
 from bayhelper.hear.capture.denoise import open_suppressor
-from bayhelper.hear.capture.microphone import sound_devices
 from bayhelper.remember.clips import Clips, clips_of
 from bayhelper.remember.history import History
 from bayhelper.remember.journal import Journal
@@ -19,6 +18,7 @@ from bayhelper.run.clock import SystemClock
 from bayhelper.run.naming_check import naming_warnings
 from bayhelper.run.parts import build_library, build_scope, open_engine
 from bayhelper.run.settings import load_settings
+from bayhelper.sound.portaudio import sound_devices
 from bayhelper.speak.voice_process import VoiceProcess
 from bayhelper.terms.errors import BayhelperError, HearingError, RecordError, RunError
 

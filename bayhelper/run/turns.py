@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-from bayhelper.hear.capture.listening import Caught, Span
+from bayhelper.hear.capture.caught import Caught, LineSpan
 from bayhelper.terms.utterance import Hearing
 from bayhelper.understand.offer import plain_words
 
@@ -48,7 +48,7 @@ class Window:
         return self._opens_s <= onset_s <= self._closes_s
 
 
-def spoken_over(hearing: Hearing, spans: tuple[Span, ...]) -> Hearing:
+def spoken_over(hearing: Hearing, spans: tuple[LineSpan, ...]) -> Hearing:
     """The same, unless its words may be our own: those never command us."""
     said = plain_words(" ".join(span.text for span in spans))
     if not hearing.addressed:
@@ -72,7 +72,7 @@ def is_not_ours_alone(caught: Caught) -> bool:
     return words and (caught.over_echo or not lies_inside(caught))
 
 
-def begins_at_our_end(caught: Caught, spans: Iterable[Span]) -> bool:
+def begins_at_our_end(caught: Caught, spans: Iterable[LineSpan]) -> bool:
     """Whether words of ours ended just before, so that its beginning may be lost in them."""
     ends = (span.end_s for span in spans if span.text)
     return not caught.over and any(0 <= caught.onset_s - end_s < LOST_S for end_s in ends)

@@ -1,13 +1,12 @@
-"""Players that need no sound card: a folder of files, and silence."""
+"""A player that needs no sound card: a folder of files."""
 
 from __future__ import annotations
 
-import wave
 from pathlib import Path
 
 import numpy as np
-import soxr
 
+from bayhelper.sound.wav import write_wav
 from bayhelper.terms.errors import SpeechError
 from bayhelper.terms.sound import Sound
 
@@ -18,23 +17,6 @@ def scaled(sound: Sound, gain: float) -> Sound:
         return sound
     samples = np.frombuffer(sound.pcm, "<i2") * gain
     return Sound(samples.astype("<i2").tobytes(), sound.rate_hz)
-
-
-def float_samples(sound: Sound, rate_hz: int, gain: float) -> np.ndarray:
-    """Float samples at the device's rate; shape (frames,)."""
-    samples = np.frombuffer(sound.pcm, "<i2").astype(np.float32) / 32768 * np.float32(gain)
-    if sound.rate_hz == rate_hz:
-        return samples
-    resampled = soxr.resample(samples, sound.rate_hz, rate_hz)
-    return np.asarray(np.clip(resampled, -gain, gain))
-
-
-def faded(samples: np.ndarray) -> np.ndarray:
-    """The same, going down to nothing in the last 480 samples; a cut makes no click then."""
-    faded = samples.copy()
-    count = min(len(faded), 480)
-    faded[len(faded) - count :] *= np.linspace(1, 0, count, dtype=np.float32)
-    return faded
 
 
 class FolderPlayer:
@@ -51,25 +33,10 @@ class FolderPlayer:
         file = self._folder / f"{self._count:04d}-{label}.wav"
         try:
             self._folder.mkdir(parents=True, exist_ok=True)
-            with wave.open(str(file), "wb") as out:
-                out.setnchannels(1)
-                out.setsampwidth(2)
-                out.setframerate(sound.rate_hz)
-                out.writeframes(sound.pcm)
+            write_wav(file, sound)
         except OSError as error:
             raise SpeechError(f"{file} cannot be written: {error}. Make room there.") from error
         return file
-
-    def close(self) -> None:
-        """Nothing is held open."""
-
-
-class SilentPlayer:
-    """Plays nothing; the terminal shows what would be said."""
-
-    def play(self, sound: Sound, label: str) -> Path | None:
-        """Let it pass."""
-        return None
 
     def close(self) -> None:
         """Nothing is held open."""

@@ -14,8 +14,11 @@ from bayhelper.terms.errors import SpeechError
 from bayhelper.terms.sound import Sound
 
 RATE_HZ = 22_050
+"""That of the voice, so that tones and words go to a loudspeaker alike."""
 FADE_S = 0.008
+"""At either end of a beep, so that it does not click; common practice, no source."""
 LEVEL = 0.5
+"""Amplitude, full scale being 1: somewhat below the voice, whose peak is at 0.7. Our own choice."""
 
 Beep = tuple[float, float]
 """Pitch in Hz (0 for silence) and length in seconds."""
@@ -34,6 +37,7 @@ PATTERNS: dict[str, tuple[Beep, ...]] = {
     "listening": ((620.0, 0.08), (930.0, 0.10)),
     "noted": ((780.0, 0.06),),
 }
+"""Beeps by name. Our own: the more urgent, the higher and faster; one that rises for listening."""
 
 
 @cache

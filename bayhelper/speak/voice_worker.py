@@ -12,10 +12,13 @@ import ctypes
 import json
 import os
 import sys
-import wave
 from pathlib import Path
 
+from bayhelper.sound.wav import write_wav
+from bayhelper.terms.sound import Sound
+
 RATE_HZ = 22_050
+"""The rate of eSpeak NG's own voices, which its driver writes down as it comes."""
 
 
 def main() -> int:
@@ -51,19 +54,11 @@ def main() -> int:
         sys.stderr.flush()
         os._exit(1)
     if not Path(order["file"]).exists():
-        _write(Path(order["file"]), engine.proxy._driver._data_buffer)
+        pcm = engine.proxy._driver._data_buffer
+        write_wav(Path(order["file"]), Sound(bytes(pcm), RATE_HZ))
     sys.stdout.write(json.dumps({"library": _library()}) + "\n")
     sys.stdout.flush()
     os._exit(0)
-
-
-def _write(file: Path, pcm: bytes) -> None:
-    """Mono 16-bit sound at eSpeak NG's rate, as the driver writes it."""
-    with wave.open(str(file), "wb") as out:
-        out.setnchannels(1)
-        out.setsampwidth(2)
-        out.setframerate(RATE_HZ)
-        out.writeframes(pcm)
 
 
 def _library() -> str:

@@ -26,8 +26,12 @@ class GrammarError(BayhelperError):
     """A grammar file cannot be read, or names something that is not there."""
 
 
+class SoundError(BayhelperError):
+    """A sound file, a microphone or a loudspeaker cannot be used."""
+
+
 class HearingError(BayhelperError):
-    """A recording, microphone, engine or model cannot be used."""
+    """A recording, engine or model cannot be used."""
 
 
 class DecisionError(BayhelperError):

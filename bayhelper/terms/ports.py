@@ -2,30 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from datetime import datetime
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Protocol
 
 from bayhelper.terms.command import Match
 from bayhelper.terms.sound import Sound
-from bayhelper.terms.utterance import Decode, Spotted, Utterance
-
-
-class Clock(Protocol):
-    """The only way to know the time."""
-
-    def now_utc(self) -> datetime:
-        """Wall-clock time, aware, UTC."""
-        ...
-
-
-class Source(Protocol):
-    """A door for speech: files, a stream, a microphone, typed lines."""
-
-    def utterances(self) -> Iterator[Utterance]:
-        """Utterances in the order they end; ends when the source does."""
-        ...
+from bayhelper.terms.utterance import Decode, Hearing, Spotted, Utterance
 
 
 class Engine(Protocol):
@@ -58,6 +41,14 @@ class Engine(Protocol):
         ...
 
 
+class Listener(Protocol):
+    """An ear: whatever reads an utterance, spoken or typed, and judges what it read."""
+
+    def listen(self, utterance: Utterance, offer: Offer, follow_on: bool) -> Hearing:
+        """Read one utterance under what may be said now; `follow_on`: no address is needed."""
+        ...
+
+
 class Suppressor(Protocol):
     """Takes steady noise out of a stream of 16 kHz 16-bit mono sound."""
 
@@ -72,7 +63,7 @@ class Suppressor(Protocol):
         ...
 
     def close(self) -> None:
-        """Give back memory."""
+        """Give back the memory of the network."""
         ...
 
 
@@ -141,5 +132,5 @@ class Player(Protocol):
         ...
 
     def close(self) -> None:
-        """Release the device."""
+        """Release the device, or the folder."""
         ...

@@ -12,16 +12,12 @@ from typing import Protocol
 
 import numpy as np
 
-from bayhelper.hear.accept import POINTS, Ear
-from bayhelper.hear.capture.denoise import (
-    DEEPFILTER,
-    RNNOISE,
-    CleanedPointer,
-    DeepFilter,
-    RNNoise,
-    StreamSuppressor,
-)
+from bayhelper.hear.accept import Ear
+from bayhelper.hear.capture.cleaned_pointer import CleanedPointer
+from bayhelper.hear.capture.denoise import StreamSuppressor
+from bayhelper.hear.capture.denoising_networks import DEEPFILTER, RNNOISE, DeepFilter, RNNoise
 from bayhelper.hear.capture.endpoint import RATE_HZ, EndPointer
+from bayhelper.hear.operating_point import POINTS
 from bayhelper.hear.patience import EarlyReader, is_whole
 from bayhelper.run.clock import processor_s
 from bayhelper.terms.errors import HearingError

@@ -8,7 +8,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from bayhelper.hear.capture.denoise import CleanedPointer, open_pointer, open_suppressor
+from bayhelper.hear.capture.cleaned_pointer import CleanedPointer, open_pointer
+from bayhelper.hear.capture.denoise import open_suppressor
 from bayhelper.hear.capture.endpoint import EndPointer
 from bayhelper.hear.capture.levels import range_db
 from bayhelper.hear.capture.recording import read_sound, recording_utterances, whole_recording

@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from bayhelper.hear.accept import POINTS, Ear
+from bayhelper.hear.accept import Ear
 from bayhelper.hear.capture.recording import read_sound
 from bayhelper.hear.engines.exact_vosk_engine import ExactVoskEngine
 from bayhelper.hear.engines.model_finder import SHIPPED, find_model
@@ -21,6 +21,7 @@ from bayhelper.hear.engines.phrases import covering_phrases
 from bayhelper.hear.engines.pocketsphinx_engine import PocketSphinxEngine
 from bayhelper.hear.engines.pronounce import Pronouncer
 from bayhelper.hear.engines.vosk_engine import VoskEngine, without_dither
+from bayhelper.hear.operating_point import POINTS
 from bayhelper.run.settings import cache_folder
 from bayhelper.terms.errors import HearingError
 from bayhelper.terms.ports import Engine
@@ -176,6 +177,31 @@ def test_a_grammar_of_unknown_words_is_an_error_and_no_free_reading(kit, engine)
 @pytest.mark.parametrize("pcm", [b"", b"\0" * 64, b"\0" * 64_000])
 def test_silence_and_next_to_nothing_hold_no_command(kit, engine, pcm):
     assert engine.listen(Sound(pcm, 16_000), grammar(*kit.phrases)).words == ()
+
+
+ONE_CLICK = b"\1\0" + b"\0" * 63_998
+
+
+@pytest.mark.parametrize("pcm", [b"\0" * 64_000, b"\xff\xff" * 32_000, ONE_CLICK])
+def test_a_fresh_engine_hears_nothing_in_sound_without_energy(kit, pcm):
+    """Whatever it is asked for first, and whatever it heard before."""
+    sound, language = Sound(pcm, 16_000), grammar(*kit.phrases)
+    with kit.make() as fresh:
+        fresh.missing_words(" ".join(kit.phrases).split())
+        assert fresh.listen(sound, language).words == ()
+        assert fresh.listen_once(sound, language).words == ()
+        assert fresh.listen_freely(sound).words == ()
+        fresh.listen(kit.sounds[0], language)
+        fresh.listen_freely(kit.sounds[0])
+        assert fresh.listen(sound, language).words == ()
+        assert fresh.listen_freely(sound).words == ()
+
+
+def test_a_fresh_engine_reads_freely_and_spots_as_one_that_has_heard_much(kit, engine):
+    phrase = " ".join(kit.phrases[0].split()[:2])
+    known = engine.listen_freely(kit.sounds[0]), engine.spot(kit.sounds[0], phrase)
+    with kit.make() as fresh:
+        assert (fresh.listen_freely(kit.sounds[0]), fresh.spot(kit.sounds[0], phrase)) == known
 
 
 def test_a_phrase_that_is_not_there_is_not_spotted(kit, engine):

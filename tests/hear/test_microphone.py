@@ -9,12 +9,14 @@ import numpy as np
 import pytest
 
 from bayhelper.hear.capture import microphone as module
+from bayhelper.hear.capture.caught import Caught, LineSpan, Pause, best_of
 from bayhelper.hear.capture.endpoint import FRAME_BYTES
 from bayhelper.hear.capture.levels import level_db
-from bayhelper.hear.capture.listening import Caught, Listening, Pause, Room, Span, best_of
+from bayhelper.hear.capture.listening import Listening
 from bayhelper.hear.capture.microphone import Heard, Microphones, Wanted
 from bayhelper.hear.capture.recording import read_sound
-from bayhelper.terms.errors import HearingError
+from bayhelper.hear.capture.room import Room
+from bayhelper.terms.errors import SoundError
 
 COMMANDS = Path(__file__).parents[2] / "audio_fixtures" / "commands"
 SPEECH = read_sound(COMMANDS / "ask_where_1.flac").pcm
@@ -194,7 +196,7 @@ def test_an_unknown_name_says_which_microphones_there_are(audio, clock):
 
 def test_without_portaudio_the_error_names_the_package(monkeypatch, clock):
     monkeypatch.setitem(__import__("sys").modules, "sounddevice", None)
-    with pytest.raises(HearingError, match="libportaudio2"):
+    with pytest.raises(SoundError, match="libportaudio2"):
         Microphones([Wanted()], clock)
 
 
@@ -282,9 +284,9 @@ def test_a_command_200_ms_after_our_line_is_an_utterance_of_its_own():
     caught = []
     for frame, end_s in frames(sound, 50.0):
         if end_s >= 51 and not ear._spans:
-            ear.sounding(Span(1, 51.0, float("inf"), "what comes next"))
+            ear.sounding(LineSpan(1, 51.0, float("inf"), "what comes next"))
         if end_s >= ended_s - 0.03 and ear._spans[-1:] and ear._spans[-1].end_s > ended_s:
-            ear.sounding(Span(1, 51.0, ended_s, "what comes next"))
+            ear.sounding(LineSpan(1, 51.0, ended_s, "what comes next"))
         caught += utterances(ear.feed(frame, end_s))
     ours, theirs = caught
     assert [span.text for span in ours.over] == ["what comes next"]
@@ -302,9 +304,9 @@ def test_a_tone_of_ours_cuts_nobodys_command_in_two():
             ended_s = 51.2 + 0.2 * nth
             for frame, end_s in frames(silence(1) + SPEECH + silence(2), 50.0):
                 if end_s >= 51 and not ear._spans:
-                    ear.sounding(Span(1, 51.0, float("inf"), text))
+                    ear.sounding(LineSpan(1, 51.0, float("inf"), text))
                 if end_s >= ended_s and ear._spans[-1].end_s > ended_s:
-                    ear.sounding(Span(1, 51.0, ended_s, text))
+                    ear.sounding(LineSpan(1, 51.0, ended_s, text))
                 caught += utterances(ear.feed(frame, end_s))
             found.add(len(caught))
     assert cuts == {"": {1}, "wipe it now": {1, 2}}

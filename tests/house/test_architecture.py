@@ -25,6 +25,8 @@ BREAKERS = [
     (rules.folder_imports, "decide/x.py", "from bayhelper.run import clock"),
     (rules.folder_imports, "decide/x.py", "from bayhelper import run"),
     (rules.folder_imports, "hear/x.py", "import bayhelper.speak.tones"),
+    (rules.folder_imports, "sound/x.py", "from bayhelper.hear.capture import levels"),
+    (rules.folder_imports, "decide/x.py", "from bayhelper.sound import wav"),
     (rules.folder_imports, "reckon/x.py", "from ..terms import body"),
     (rules.folder_imports, "sheets/x.py", "def f():\n    from bayhelper.decide import job"),
     (rules.purity, "decide/x.py", "import threading"),
@@ -71,6 +73,9 @@ def test_each_foreign_library_has_one_door():
 def test_a_second_door_is_seen():
     two = tuple(rules.module(f"hear/{n}.py", "import vosk") for n in "ab")
     assert list(rules.doors(two))
+    for library in ("sounddevice", "soundfile", "soxr"):
+        into = (rules.module(f"{folder}/x.py", f"import {library}") for folder in ("hear", "sound"))
+        assert list(rules.doors(tuple(into)))
     assert list(rules.doors((rules.module("decide/x.py", "import numpy as np"),)))
 
 

@@ -15,7 +15,7 @@ import pytest
 
 from bayhelper.hear.capture.recording import whole_recording
 from bayhelper.hear.child import Child
-from bayhelper.hear.ear_process import Broken, Listen, Listened, Ready, serve_decoding
+from bayhelper.hear.ear_process import Broken, HearingReply, HearingRequest, Ready, serve_decoding
 from bayhelper.run.parts import build_scope, open_decoding
 from bayhelper.run.settings import Settings
 
@@ -53,8 +53,8 @@ def test_a_command_is_read_in_the_other_process_and_ctrl_c_does_not_end_it():
         answer(child, Ready)
         os.kill(child.pid, signal.SIGINT)
         utterance = whole_recording(COMMANDS / "open_job_2.flac")
-        child.send(Listen(1, replace(utterance, speaker="Robin"), scope, False))
-        hearing = answer(child, Listened).hearing
+        child.send(HearingRequest(1, replace(utterance, speaker="Robin"), scope, False))
+        hearing = answer(child, HearingReply).hearing
     assert hearing.accepted
     assert hearing.command.name == "open_job"
     assert hearing.command.slots == {"plan": "coat_only", "body": "hatchback", "by": "Robin"}

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from bayhelper.hear.capture.listening import Caught, Span
+from bayhelper.hear.capture.caught import Caught, LineSpan
 from bayhelper.hear.capture.recording import whole_recording
 from bayhelper.run.bay.inbox import Inbox
 from bayhelper.run.bay.keys import Keys
@@ -39,12 +39,12 @@ def heard():
 
 def test_a_command_over_another_line_of_ours_is_taken(heard):
     assert heard.accepted and heard.addressed
-    line = Span(1, 0.0, 9.0, "Bonnet is on. Level it at ten past three.")
+    line = LineSpan(1, 0.0, 9.0, "Bonnet is on. Level it at ten past three.")
     assert spoken_over(heard, (line,)).accepted
 
 
 def test_the_same_command_in_our_own_line_is_ours(heard):
-    line = Span(1, 0.0, 9.0, "Workshop copy, what comes next?")
+    line = LineSpan(1, 0.0, 9.0, "Workshop copy, what comes next?")
     ours = spoken_over(heard, (line,))
     assert not ours.accepted and not ours.addressed and ours.why == "our own voice"
 
@@ -87,7 +87,7 @@ def caught(onset_s, ended_s, over=(), over_echo=False):
     )
 
 
-LINE = Span(1, 10.0, 13.0, "Roof is on.")
+LINE = LineSpan(1, 10.0, 13.0, "Roof is on.")
 
 
 @pytest.mark.parametrize(
@@ -96,7 +96,7 @@ LINE = Span(1, 10.0, 13.0, "Roof is on.")
         (caught(10.1, 12.9, (LINE,)), True),
         (caught(10.1, 14.2, (LINE,)), False),
         (caught(10.1, 12.9, (LINE,), over_echo=True), False),
-        (caught(10.1, 12.9, (Span(1, 10.0, 13.0, ""),), over_echo=True), True),
+        (caught(10.1, 12.9, (LineSpan(1, 10.0, 13.0, ""),), over_echo=True), True),
     ],
     ids=["echo", "goes on after it", "louder", "a tone of ours"],
 )
@@ -107,5 +107,5 @@ def test_what_is_said_over_a_sentence_of_ours_is_noticed(one, ours_alone):
 def test_what_begins_as_our_sentence_ends_may_have_lost_its_beginning():
     assert begins_at_our_end(caught(13.3, 15.0), [LINE])
     assert not begins_at_our_end(caught(14.0, 15.0), [LINE])
-    assert not begins_at_our_end(caught(13.3, 15.0), [Span(1, 10.0, 13.0, "")])
+    assert not begins_at_our_end(caught(13.3, 15.0), [LineSpan(1, 10.0, 13.0, "")])
     assert not begins_at_our_end(caught(12.0, 15.0, (LINE,)), [LINE])

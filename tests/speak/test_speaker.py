@@ -11,8 +11,9 @@ import numpy as np
 import pytest
 
 from bayhelper.speak import tones
-from bayhelper.speak.speaker import Began, Ended, Speaker, SpeakerState, VoiceFailed
-from bayhelper.terms.errors import SpeechError
+from bayhelper.speak.speaker import Speaker
+from bayhelper.speak.speaker_reports import Began, Ended, SpeakerState, VoiceFailed
+from bayhelper.terms.errors import SoundError, SpeechError
 from bayhelper.terms.sound import Sound
 
 RATE_HZ = 48_000
@@ -185,5 +186,5 @@ def test_a_lost_device_is_told_once_and_tried_until_it_is_back(speaker, audio, r
 
 def test_without_portaudio_the_error_names_the_package(monkeypatch, reports):
     monkeypatch.setitem(__import__("sys").modules, "sounddevice", None)
-    with pytest.raises(SpeechError, match="libportaudio2"):
+    with pytest.raises(SoundError, match="libportaudio2"):
         Speaker(reports.put, time.monotonic)

@@ -11,7 +11,7 @@ from bayhelper.sheets.bodies import load_body
 from bayhelper.speak import tones
 from bayhelper.speak.names import Names
 from bayhelper.speak.phrasing import words
-from bayhelper.speak.player import FolderPlayer, SilentPlayer, scaled
+from bayhelper.speak.player import FolderPlayer, scaled
 from bayhelper.speak.voice_process import VoiceProcess, read_wav
 from bayhelper.terms.errors import SpeechError
 from bayhelper.terms.saying import Saying
@@ -97,7 +97,6 @@ def test_players(tmp_path):
     first, second = player.play(sound, "soft"), player.play(sound, "soft")
     assert first.name < second.name
     assert read_wav(first) == sound
-    assert SilentPlayer().play(sound, "soft") is None
     (tmp_path / "file").write_text("")
     with pytest.raises(SpeechError, match="cannot be written"):
         FolderPlayer(tmp_path / "file").play(sound, "soft")

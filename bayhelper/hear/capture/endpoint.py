@@ -12,12 +12,20 @@ from bayhelper.terms.sound import Sound
 from bayhelper.terms.utterance import Utterance
 
 RATE_HZ = 16_000
+"""The rate that the detector and every engine were trained at."""
 FRAME_BYTES = 1024
 """The detector takes 512 samples, 32 ms, at a time."""
 FRAME_S = FRAME_BYTES / 2 / RATE_HZ
+"""The same in seconds; every span of the end-pointer is a whole number of frames."""
 NEARER_DB = 16.0
+"""Speech so much softer than the loudest of an utterance is somebody else's. Set for a radio,
+or people, 40 dB below a voice: of twelve commands eight had not been acted on without it."""
 PATIENCE_S = 0.8
-"""Silence that ends an utterance."""
+"""Silence that ends an utterance; our own choice, between the pauses that people make inside a
+command and the time they are willing to wait."""
+
+Complete = Callable[[Utterance], bool]
+"""Whether what was said so far is whole, so that an utterance may end there; see EndPointer."""
 
 
 class EndPointer:
@@ -33,7 +41,7 @@ class EndPointer:
         trail_s: float = 0.25,
         shortest_s: float = 0.2,
         longest_s: float = 15.0,
-        complete: Callable[[Utterance], bool] | None = None,
+        complete: Complete | None = None,
         quick_s: float = 0.3,
         nearer_db: float = NEARER_DB,
     ) -> None:

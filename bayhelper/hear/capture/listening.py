@@ -3,42 +3,46 @@
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable
+from dataclasses import replace
 from functools import partial
 from typing import Protocol
 
 import numpy as np
 
-from bayhelper.hear.capture.endpoint import FRAME_BYTES, FRAME_S, EndPointer
+from bayhelper.hear.capture.caught import Caught, LineSpan, Pause
+from bayhelper.hear.capture.endpoint import FRAME_BYTES, FRAME_S, Complete, EndPointer
 from bayhelper.hear.capture.levels import level_db
-from bayhelper.hear.capture.microphone import Heard, Wanted
+from bayhelper.hear.capture.microphone import Wanted
 from bayhelper.terms.sound import Sound
 from bayhelper.terms.utterance import Utterance
 
 LEAD_S = 0.3
-"""About so much of what lies before the first word is kept in an utterance."""
+"""About so much of what lies before the first word is kept in an utterance: the 0.35 s of the
+end-pointer less the frame or two in which it makes up its mind."""
 TRAIL_S = 0.2
-"""About so much of what lies behind the last word."""
+"""About so much of what lies behind the last word: the 0.25 s of the end-pointer, less the same."""
 FALL_DB = 10.0
-"""So far the sound falls when a prompt ends and nobody speaks over it."""
+"""So far the sound falls when a prompt ends and nobody speaks over it; our own choice."""
 OVER_FLOOR_DB = 4.0
+"""So near the noise the prompt has died away, however little that is below it; our own choice."""
 FALL_WITHIN_S = 0.4
-"""If it has not fallen by then, somebody is speaking."""
+"""If it has not fallen by then, somebody is speaking. Our own choice."""
 FLOOR_FRAMES = 300
-"""The noise floor is looked for in the last ten seconds."""
+"""The noise floor is looked for in the last ten seconds, longer than a command; our own choice."""
 FLOOR_PERCENT = 15
+"""The percentile of their levels that is the floor; low, because most of them may be speech."""
 BLIND_S = 20.0
-"""Speech without an end for so long is no speech: noise hides every end."""
+"""Speech without an end for so long is no speech: noise hides every end. Longer than the 15 s after
+which the end-pointer ends one by itself."""
 SIGHT_S = 1.0
+"""So much quiet shows that ends are heard again; our own choice."""
 OVER_ECHO_DB = 6.0
+"""So much louder than our own lines usually come back: twice the amplitude; our own choice."""
 OVER_ECHO_S = 0.3
-"""So much louder, for so long, than our own lines usually come back: somebody else speaks."""
+"""So long it has to be so loud before somebody else is taken to speak: a short word's length."""
 KNOWN_ECHOES = 8
-SAME_S = 0.4
-"""Utterances of two microphones that begin so near one another are one."""
-WORN_DB = 3.0
-"""A headset is preferred to a louder one that is not, up to so much."""
+"""Lines of ours whose echo is remembered: few, because people move. Our own choice."""
 
 
 class Pointer(Protocol):
@@ -58,52 +62,6 @@ class Pointer(Protocol):
         ...
 
 
-@dataclass(frozen=True)
-class Span:
-    """A time in which our own voice sounds."""
-
-    number: int
-    """Which line of ours."""
-    start_s: float
-    """Steady seconds."""
-    end_s: float
-    """Steady seconds; infinite while it sounds."""
-    text: str
-    """The words."""
-
-
-@dataclass(frozen=True)
-class Caught:
-    """One utterance, with the time it was spoken at."""
-
-    utterance: Utterance
-    """The sound."""
-    onset_s: float
-    """When the first word began, steady seconds, about."""
-    ended_s: float
-    """When the last word ended, steady seconds, about."""
-    closed_s: float
-    """When the end was noticed."""
-    over: tuple[Span, ...] = ()
-    """Lines of ours that sounded meanwhile."""
-    over_floor_db: float = 0.0
-    """Level above the noise."""
-    over_echo: bool = False
-    """Whether it is louder than our own lines come back, so that somebody else spoke."""
-
-
-@dataclass(frozen=True)
-class Pause:
-    """Somebody paused; if what was said so far is whole, it may end there."""
-
-    number: int
-    """Which pause; see Room.end."""
-    caught: Caught
-    """The same utterance as will be caught if nothing more is said."""
-
-
-Complete = Callable[[Utterance], bool]
-"""See hear.endpoint.EndPointer."""
 MakePointer = Callable[[Complete], Pointer]
 """A fresh end-pointer that asks this one."""
 
@@ -125,8 +83,8 @@ class Listening:
         self._pauses = self._whole = 0
         self._pointed = 0
         self._rest = b""
-        self._spans: list[Span] = []
-        self._unsettled: Span | None = None
+        self._spans: list[LineSpan] = []
+        self._unsettled: LineSpan | None = None
         self._fallen = 0
         self._levels: deque[float] = deque(maxlen=FLOOR_FRAMES)
         self._echoes: deque[float] = deque(maxlen=KNOWN_ECHOES)
@@ -145,7 +103,7 @@ class Listening:
         """Level of the noise, dB of full scale; -100 before anything was heard."""
         return float(np.percentile(self._levels, FLOOR_PERCENT)) if self._levels else -100.0
 
-    def sounding(self, span: Span) -> None:
+    def sounding(self, span: LineSpan) -> None:
         """One of our lines begins, or has ended (the same number again, with its end).
 
         Words of ours may run into what is said after them, so that the utterance is cut there; a
@@ -157,7 +115,7 @@ class Listening:
             self._unsettled, self._fallen = span, 0
             self._learn_echo(span)
 
-    def _learn_echo(self, span: Span) -> None:
+    def _learn_echo(self, span: LineSpan) -> None:
         """How loud a line of ours came back; over several lines the softest half is ours alone."""
         count = min(len(self._levels), round((span.end_s - span.start_s) / FRAME_S))
         if count > 1:
@@ -205,7 +163,7 @@ class Listening:
         self._watch(at_s)
         return caught
 
-    def _settle(self, span: Span, at_s: float) -> list[Caught]:
+    def _settle(self, span: LineSpan, at_s: float) -> list[Caught]:
         """Close what is open when our line has died away, so that what follows begins afresh."""
         if not self._pointer.speaking:
             self._unsettled = None
@@ -249,72 +207,3 @@ class Listening:
         elif at_s - self._quiet_since_s > 0.1:
             self._busy_since_s = None
             self.blind = self.blind and at_s - self._quiet_since_s < SIGHT_S
-
-
-class Room:
-    """All microphones together: of those that hear the same utterance, the best one's is taken."""
-
-    def __init__(self, wanted: Sequence[Wanted], make_pointer: MakePointer = plain_pointer) -> None:
-        self._ears = [Listening(one, make_pointer) for one in wanted or (Wanted(),)]
-        self._waiting: list[Caught] = []
-
-    @property
-    def blind(self) -> bool:
-        """Whether no microphone can tell the end of speech."""
-        return all(ear.blind for ear in self._ears)
-
-    @property
-    def floor_db(self) -> float:
-        """The lowest noise at any microphone."""
-        return min(ear.floor_db for ear in self._ears)
-
-    def sounding(self, span: Span) -> None:
-        """See Listening."""
-        for ear in self._ears:
-            ear.sounding(span)
-
-    def end(self, pause: int) -> None:
-        """See Listening."""
-        self._ears[0].end(pause)
-
-    def feed(self, heard: Heard) -> list[Caught | Pause]:
-        """More sound of one microphone; gives what is settled, in the order it was spoken.
-
-        Pauses are told of a microphone that is alone: of several, the best waits for the slowest.
-        """
-        found = self._ears[heard.microphone].feed(heard.pcm, heard.end_s)
-        self._waiting += [one for one in found if isinstance(one, Caught)]
-        pauses = [one for one in found if isinstance(one, Pause) and len(self._ears) == 1]
-        return [*self._settled(heard), *pauses]
-
-    def _settled(self, heard: Heard) -> list[Caught]:
-        if not self._waiting:
-            return []
-        first = min(self._waiting, key=lambda one: one.closed_s)
-        others = any(ear.speaking for ear in self._ears)
-        if len(self._ears) > 1 and others and heard.end_s - first.closed_s < SAME_S:
-            return []
-        waiting, self._waiting = self._waiting, []
-        return best_of(waiting)
-
-
-def best_of(caught: Sequence[Caught]) -> list[Caught]:
-    """One of each group that was spoken at once: a headset's, else the clearest."""
-    chosen: list[Caught] = []
-    for one in sorted(caught, key=lambda one: one.onset_s):
-        rival = next((known for known in chosen if _same(known, one)), None)
-        if rival is None:
-            chosen.append(one)
-        elif _worth(one) > _worth(rival):
-            chosen[chosen.index(rival)] = one
-    return chosen
-
-
-def _same(a: Caught, b: Caught) -> bool:
-    shared_s = min(a.ended_s, b.ended_s) - max(a.onset_s, b.onset_s)
-    shorter_s = max(0.1, min(a.ended_s - a.onset_s, b.ended_s - b.onset_s))
-    return a.utterance.origin != b.utterance.origin and shared_s > shorter_s / 2
-
-
-def _worth(one: Caught) -> float:
-    return one.over_floor_db + (WORN_DB if one.utterance.speaker else 0.0)

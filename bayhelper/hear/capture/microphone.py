@@ -3,30 +3,32 @@
 from __future__ import annotations
 
 import queue
-import threading
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
-import numpy as np
-
-from bayhelper.hear.capture.recording import Resampler
-from bayhelper.terms.errors import HearingError
+from bayhelper.hear.capture.device_clock import DeviceClock
+from bayhelper.hear.capture.endpoint import RATE_HZ
+from bayhelper.sound.portaudio import (
+    back_off_s,
+    cannot_open,
+    find_device,
+    load_portaudio,
+    look_again,
+    shut,
+)
+from bayhelper.sound.resampling import Resampler
+from bayhelper.sound.samples import PEAK, floats, pcm16
+from bayhelper.terms.errors import SoundError
 
 BLOCK_S = 0.02
+"""Length of a callback's block; common practice, no source."""
 KEPT_BLOCKS = 500
 """Ten seconds of one microphone: more than any pause of the thread that reads."""
 DEAD_S = 1.0
-"""A stream that delivers nothing for so long is taken for dead."""
-BACK_OFF_S = (0.5, 1.0, 2.0, 4.0, 5.0)
-"""Waits between tries to open a device again; the last one goes on."""
+"""A stream that delivers nothing for so long is taken for dead: 50 blocks; our own choice."""
 CLOSING_S = 1.0
-DRIFT_PER_S = 0.001
-"""How fast the clock of a sound card may run away from the computer's."""
-NO_PORTAUDIO = (
-    "PortAudio is absent, so there is no microphone or loudspeaker. "
-    "Install it (Debian: apt install libportaudio2), or work with --typed."
-)
+"""How long closing a stream may take before the process is given up; our own choice."""
 
 
 @dataclass(frozen=True)
@@ -91,30 +93,11 @@ class _Device:
     rate_hz: int = 0
     counted: int = 0
     last_s: float = 0.0
-    offset_s: float = float("inf")
-    offset_at_s: float = 0.0
     tries: int = 0
     next_try_s: float = 0.0
     told: bool = False
     resampler: Resampler | None = None
-
-
-def load_portaudio() -> Any:
-    """The sounddevice module. Raises HearingError when PortAudio is absent."""
-    try:
-        import sounddevice  # noqa: PLC0415  needs PortAudio, which may be absent
-    except (ImportError, OSError) as error:
-        raise HearingError(NO_PORTAUDIO) from error
-    return sounddevice
-
-
-def sound_devices() -> tuple[str, ...]:
-    """Names of all devices. Raises HearingError when there is no PortAudio or no sound system."""
-    library = load_portaudio()
-    try:
-        return tuple(str(device["name"]) for device in library.query_devices())
-    except library.PortAudioError as error:
-        raise HearingError(f"PortAudio finds no sound system: {error}. Start it.") from error
+    clock: DeviceClock = field(default_factory=DeviceClock)
 
 
 class Microphones:
@@ -130,7 +113,7 @@ class Microphones:
         steady_s: Callable[[], float],
         library: Callable[[], Any] = load_portaudio,
     ) -> None:
-        """Opens nothing yet; `poll` does. Raises HearingError when PortAudio is absent."""
+        """Opens nothing yet; `poll` does. Raises SoundError when PortAudio is absent."""
         self._library = library()
         self._steady_s = steady_s
         self._devices = [_Device(one) for one in wanted or (Wanted(),)]
@@ -171,9 +154,10 @@ class Microphones:
             return None
         if block.gap:
             self.lost_by_device += 1
-            device.offset_s = float("inf")
-        samples = np.frombuffer(block.pcm, "<i2").astype(np.float32) / 32767
-        return Heard(block.microphone, device.resampler.feed(samples), _end_s(device, block))
+            device.clock.forget()
+        samples = device.resampler.feed(floats(block.pcm, PEAK))
+        end_s = device.clock.end_s(block.counted / device.rate_hz, block.arrived_s)
+        return Heard(block.microphone, pcm16(samples, PEAK), end_s)
 
     def _dead(self, device: _Device, now_s: float) -> str:
         if not device.stream.active:
@@ -185,7 +169,7 @@ class Microphones:
     def _lose(self, device: _Device, reason: str, now_s: float) -> list[MicrophoneState]:
         """Told once: a device that opens and stays silent was never back."""
         self._shut(device)
-        device.next_try_s = now_s + BACK_OFF_S[min(device.tries, len(BACK_OFF_S) - 1)]
+        device.next_try_s = now_s + back_off_s(device.tries)
         device.tries += 1
         if device.told:
             return []
@@ -195,10 +179,10 @@ class Microphones:
     def _try_open(self, device: _Device, now_s: float) -> MicrophoneState | None:
         try:
             if device.tries and all(other.stream is None for other in self._devices):
-                self._look_again()
+                look_again(self._library)
             self._open(device)
-        except HearingError as error:
-            device.next_try_s = now_s + BACK_OFF_S[min(device.tries, len(BACK_OFF_S) - 1)]
+        except SoundError as error:
+            device.next_try_s = now_s + back_off_s(device.tries)
             device.tries += 1
             if device.told:
                 return None
@@ -206,22 +190,14 @@ class Microphones:
             return self._state(device, False, str(error))
         return None
 
-    def _look_again(self) -> None:
-        """PortAudio lists devices once; only starting anew shows one that was plugged in since."""
-        try:
-            self._library._terminate()
-            self._library._initialize()
-        except self._library.PortAudioError as error:
-            raise HearingError(f"PortAudio finds no sound system: {error}. Start it.") from error
-
     def _open(self, device: _Device) -> None:
         library = self._library
         try:
-            index, rate_hz = self._find(device.wanted.fragment)
+            index, rate_hz = find_device(library, device.wanted.fragment, "input")
             device.opening += 1
             device.rate_hz, device.counted = rate_hz, 0
-            device.offset_s = float("inf")
-            device.resampler = Resampler(rate_hz)
+            device.clock.forget()
+            device.resampler = Resampler(rate_hz, RATE_HZ)
             stream = library.RawInputStream(
                 samplerate=rate_hz,
                 device=index,
@@ -234,27 +210,7 @@ class Microphones:
             stream.start()
             device.stream = stream
         except (library.PortAudioError, ValueError) as error:
-            raise HearingError(
-                f"The microphone '{device.wanted.fragment or 'default'}' cannot be opened: "
-                f"{error}. Plug it in, or see 'bayhelper check' for the devices there are."
-            ) from error
-
-    def _find(self, fragment: str) -> tuple[int | None, int]:
-        """Index (None for the default) and rate of the input whose name holds the fragment."""
-        if not fragment:
-            return None, int(self._library.query_devices(None, "input")["default_samplerate"])
-        devices = list(self._library.query_devices())
-        inputs = [(n, one) for n, one in enumerate(devices) if one["max_input_channels"] > 0]
-        found = [(n, d) for n, d in inputs if fragment.lower() in str(d["name"]).lower()]
-        exact = [(n, d) for n, d in found if fragment.lower() == str(d["name"]).lower()]
-        if not found:
-            names = ", ".join(str(one["name"]) for _, one in inputs) or "none"
-            raise HearingError(
-                f"No microphone has '{fragment}' in its name. There are: {names}. Plug it in, or "
-                "correct the setting 'microphones'."
-            )
-        index, device = (exact or found)[0]
-        return index, int(device["default_samplerate"])
+            raise cannot_open("input", device.wanted.fragment, error) from error
 
     def _callback(self, device: _Device) -> Callable[..., None]:
         """Copies and counts, nothing else; it runs in PortAudio's own thread."""
@@ -275,44 +231,14 @@ class Microphones:
         return take
 
     def _shut(self, device: _Device) -> None:
-        """Close a stream that may be broken, in a thread, because closing may hang then."""
+        """Raises SoundError for a stream that hangs: only the end of the process frees it."""
         stream, device.stream = device.stream, None
         device.opening += 1
-        if stream is None:
-            return
-
-        def abort() -> None:
-            try:
-                stream.abort()
-                stream.close()
-            except self._library.PortAudioError:
-                return
-
-        closing = threading.Thread(target=abort, name="closing", daemon=True)
-        closing.start()
-        closing.join(CLOSING_S)
-        if closing.is_alive():
-            raise HearingError(
+        if stream is not None and not shut(self._library, stream, CLOSING_S):
+            raise SoundError(
                 f"The microphone '{device.wanted.fragment or 'default'}' cannot be closed. The "
                 "process that listens has to be started again."
             )
 
     def _state(self, device: _Device, alive: bool, text: str) -> MicrophoneState:
         return MicrophoneState(device.wanted.fragment or "default", alive, text)
-
-
-def _end_s(device: _Device, block: Block) -> float:
-    """When the block's last sample was caught: blocks arrive late by turns, never early.
-
-    The least lag seen between samples counted and time passed is the clock of the device; it may
-    be forgotten slowly, because two clocks never agree.
-    """
-    length_s = block.counted / device.rate_hz
-    lag_s = block.arrived_s - length_s
-    if device.offset_s == float("inf"):
-        device.offset_s = lag_s
-    else:
-        drift_s = DRIFT_PER_S * max(0.0, block.arrived_s - device.offset_at_s)
-        device.offset_s = min(lag_s, device.offset_s + drift_s)
-    device.offset_at_s = block.arrived_s
-    return device.offset_s + length_s

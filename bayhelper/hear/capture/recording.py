@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from pathlib import Path
 from typing import BinaryIO
 
 import numpy as np
-import soundfile
-import soxr
 
-from bayhelper.hear.capture.denoise import CleanedPointer, open_pointer, open_suppressor
-from bayhelper.hear.capture.endpoint import RATE_HZ, EndPointer
+from bayhelper.hear.capture.cleaned_pointer import CleanedPointer, open_pointer
+from bayhelper.hear.capture.denoise import open_suppressor
+from bayhelper.hear.capture.endpoint import RATE_HZ, Complete, EndPointer
 from bayhelper.hear.capture.levels import range_db
-from bayhelper.terms.errors import HearingError
+from bayhelper.sound.files import open_sound, sound_length_s
+from bayhelper.sound.resampling import Resampler
+from bayhelper.sound.samples import PEAK, floats, pcm16
+from bayhelper.terms.errors import HearingError, SoundError
 from bayhelper.terms.sound import Sound
 from bayhelper.terms.utterance import Utterance
 
@@ -33,55 +35,32 @@ def read_sound(path: Path) -> Sound:
 def _file_blocks(path: Path) -> Iterator[bytes]:
     """A file as 16 kHz mono, a tenth of a second after another."""
     try:
-        with soundfile.SoundFile(path) as file:
+        with open_sound(path) as file:
             if file.frames == 0:
                 raise HearingError(f"{path} holds no sound. Give a recording of at least one word.")
-            resampler = Resampler(file.samplerate)
-            size = max(file.samplerate // 10, 1)
-            for block in file.blocks(size, dtype="float32", always_2d=True):
+            resampler = Resampler(file.rate_hz, RATE_HZ)
+            for block in file.blocks:
                 if not np.isfinite(block).all():
                     raise HearingError(
                         f"{path} has samples that are no numbers (NaN or infinite). Export the "
                         "recording again."
                     )
-                yield resampler.feed(block.mean(axis=1))
-            yield resampler.finish()
-    except (OSError, soundfile.SoundFileError) as error:
-        raise HearingError(
-            f"{path} cannot be read as a recording: {error}. Give a WAV or FLAC file."
-        ) from error
-
-
-class Resampler:
-    """Float samples of one rate in, 16-bit sound at RATE_HZ out, as it comes."""
-
-    def __init__(self, rate_hz: int) -> None:
-        same = rate_hz == RATE_HZ
-        self._stream = None if same else soxr.ResampleStream(rate_hz, RATE_HZ, 1, dtype="float32")
-
-    def feed(self, samples: np.ndarray) -> bytes:
-        """Samples in -1 to 1, shape (frames,)."""
-        return _pcm(samples if self._stream is None else self._stream.resample_chunk(samples))
-
-    def finish(self) -> bytes:
-        """What the filter still holds."""
-        if self._stream is None:
-            return b""
-        return _pcm(self._stream.resample_chunk(np.zeros(0, np.float32), last=True))
-
-
-def _pcm(samples: np.ndarray) -> bytes:
-    return np.clip(np.round(samples * 32767), -32768, 32767).astype("<i2").tobytes()
+                yield pcm16(resampler.feed(block), PEAK)
+            yield pcm16(resampler.finish(), PEAK)
+    except SoundError as error:
+        raise _no_recording(error) from error
 
 
 def recording_length_s(path: Path) -> float:
     """Length of a recording, seconds. Raises HearingError when it cannot be read."""
     try:
-        return float(soundfile.info(path).duration)
-    except (OSError, soundfile.SoundFileError) as error:
-        raise HearingError(
-            f"{path} cannot be read as a recording: {error}. Give a WAV or FLAC file."
-        ) from error
+        return sound_length_s(path)
+    except SoundError as error:
+        raise _no_recording(error) from error
+
+
+def _no_recording(error: SoundError) -> HearingError:
+    return HearingError(f"{error} Give a WAV or FLAC file.")
 
 
 def whole_recording(path: Path, suppressor: str = "off") -> Utterance:
@@ -94,10 +73,6 @@ def whole_recording(path: Path, suppressor: str = "off") -> Utterance:
         sound = Sound(cleaner.feed(sound.pcm) + cleaner.finish(), RATE_HZ)
         cleaner.close()
     return Utterance(sound, 0.0, sound.length_s, "file", str(path), range_db=raw_range_db)
-
-
-Complete = Callable[[Utterance], bool]
-"""See hear.endpoint.EndPointer."""
 
 
 def recording_utterances(
@@ -133,14 +108,14 @@ def stream_utterances(
 
 
 def _stream_blocks(stream: BinaryIO, rate_hz: int) -> Iterator[bytes]:
-    resampler = Resampler(rate_hz)
+    resampler = Resampler(rate_hz, RATE_HZ)
     left = b""
     while chunk := stream.read(2 * (rate_hz // 10)):
         chunk = left + chunk
         whole = len(chunk) // 2 * 2
-        left, samples = chunk[whole:], np.frombuffer(chunk[:whole], "<i2")
-        yield resampler.feed(samples.astype(np.float32) / 32767)
-    yield resampler.finish()
+        left = chunk[whole:]
+        yield pcm16(resampler.feed(floats(chunk[:whole], PEAK)), PEAK)
+    yield pcm16(resampler.finish(), PEAK)
 
 
 def _utterances(

@@ -30,13 +30,13 @@ from bayhelper.hear.engines.word_automaton import WordAutomaton, phrase_automato
 from bayhelper.terms.errors import HearingError
 
 SILENCE_CHANCE = 0.5
-"""Of a pause at each place where there may be one."""
+"""Of a pause at each place where there may be one; the value of Kaldi's recipes (from memory)."""
 BLANK_COST = 0.1
 """Of each blank inside a phone: a long pause is then laid to silence, not to the last word."""
 BREAK_COST = 4.0
-"""Of ending where a phrase goes on."""
+"""Of ending where a phrase goes on; a natural logarithm, as all costs here. Our own choice."""
 WORD_COST = 0.0
-"""Of each word of a grammar."""
+"""Of each word of a grammar: none is likelier than another, and phrases differ in length."""
 FREE_WORD_COST = log(log(20_000) + 0.577)
 """Of each freely read word, besides the logarithm of its rank (Zipf's law, normalised)."""
 PHONE_COST = log(len(PHONES))
@@ -44,7 +44,9 @@ PHONE_COST = log(len(PHONES))
 UNKNOWN = "[unk]"
 """How what is no known word is written."""
 NOTHING = "<eps>"
+"""How OpenFst and Kaldi write the label of no word, which is 0."""
 GRAPH, WORDS, BOUNDARIES = "HCLG.fst", "words.txt", "phones/word_boundary.int"
+"""Files that Vosk looks for in a model's graph folder."""
 
 
 def parameters() -> str:
@@ -144,7 +146,7 @@ class _Draft:
         return self._nodes - 1
 
     def pause(self, source: int, target: int) -> None:
-        """Silence, or none."""
+        """A place where there may be silence, or none."""
         self._pauses.append((source, target))
 
     def words_between(
@@ -227,7 +229,9 @@ class _Draft:
 
 
 _OUT, _AGAIN, _ON, _BLANK_OUT, _BLANK_AGAIN = range(5)
+"""Ways through a phone: its output and out, again, on to blanks; a blank and out, again."""
 _WAYS = ((0, 2), (0, 0), (0, 1), (1, 2), (1, 1))
+"""From which state to which each of these leads, see hear.engines.phones.PHONE_TOPOLOGY."""
 _TRANSITIONS = np.array(
     [
         [transition_id(phone, *way) if phone > SILENCE else 0 for way in _WAYS]

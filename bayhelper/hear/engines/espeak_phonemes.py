@@ -13,7 +13,9 @@ import sys
 import espeakng_loader
 
 UTF8, IPA = 1, 0x02
+"""Modes of espeak_TextToPhonemes, as in eSpeak NG's speak_lib.h: of the text, of what it gives."""
 RETRIEVAL = 1
+"""AUDIO_OUTPUT_RETRIEVAL of the same file: no sound device is opened."""
 
 
 def main() -> int:

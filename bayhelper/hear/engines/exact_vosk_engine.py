@@ -24,16 +24,16 @@ from bayhelper.hear.engines.decoding_graph import (
 )
 from bayhelper.hear.engines.graph_cache import GraphCache
 from bayhelper.hear.engines.lexicon import LEXICON, read_lexicon
+from bayhelper.hear.engines.nothing import NOTHING, NOWHERE
 from bayhelper.hear.engines.pronounce import Pronouncer
 from bayhelper.hear.engines.vosk_graph import load_graph
-from bayhelper.hear.engines.vosk_library import Reading, readings
+from bayhelper.hear.engines.vosk_library import FRAMES_PER_S, VoskReading, readings
 from bayhelper.hear.engines.word_automaton import WordAutomaton, grammar_automaton
 from bayhelper.terms.closing import Closing
 from bayhelper.terms.errors import HearingError
 from bayhelper.terms.sound import Sound
 from bayhelper.terms.utterance import Decode, Spotted
 
-FRAMES_PER_S = 100
 READINGS = 10
 """Asked for, the best included."""
 KEPT = 2
@@ -46,8 +46,7 @@ most 0.0012 less a frame, in two thirds of the time."""
 LOOSE_SEARCH = {"beam": 15.0, "max-active": 7000, "lattice-beam": 0.5}
 """Only the best path counts, and loops of phones fill a lattice."""
 NEEDED = ("am/final.mdl", "conf/model.conf", LEXICON)
-NOWHERE = Spotted(float("-inf"))
-NOTHING = Decode((), float("-inf"))
+"""Files without which nothing can be read: the network, its settings, how words are said."""
 
 
 @dataclass(frozen=True)
@@ -157,13 +156,13 @@ def _phrases(grammar: _Grammar, sound: Sound) -> Decode:
     return _decode((best, *(one for one in whole if one is not best)), sound)
 
 
-def _is_said(reading: Reading, sound: Sound) -> bool:
+def _is_said(reading: VoskReading, sound: Sound) -> bool:
     return bool(reading.words) and faintest_db(sound, reading.spans_s) <= SAID_WITHIN_DB
 
 
-def _decode(found: Iterable[Reading], sound: Sound) -> Decode:
+def _decode(found: Iterable[VoskReading], sound: Sound) -> Decode:
     frames = max(1.0, sound.length_s * FRAMES_PER_S)
-    best: dict[tuple[str, ...], Reading] = {}
+    best: dict[tuple[str, ...], VoskReading] = {}
     for one in found:
         if one.words:
             best.setdefault(one.words, one)

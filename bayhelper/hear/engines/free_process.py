@@ -29,7 +29,7 @@ class FreeProcess(Closing):
         self._stopwatch = stopwatch
 
     def close(self) -> None:
-        """End the process."""
+        """End the process; what is still being read there is lost."""
         self._child.close()
 
     def begin(self, sound: Sound) -> Callable[[], tuple[Decode, float]]:

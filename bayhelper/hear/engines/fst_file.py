@@ -18,13 +18,19 @@ ARC = np.dtype(
 """One arc: from state to state, the label it takes (0: none), the one it gives, and its cost."""
 
 _ARC_IN_FILE = np.dtype([("input", "<i4"), ("output", "<i4"), ("cost", "<f4"), ("target", "<i4")])
+"""ConstFst's arc in OpenFst's const-fst.h and arc.h; its source is the state that it belongs to."""
 _STATE_IN_FILE = np.dtype(
     [("final", "<f4"), ("first", "<u4"), ("arcs", "<u4"), ("no_input", "<u4"), ("no_output", "<u4")]
 )
+"""ConstState of const-fst.h: cost of ending, first arc, arcs, and how many take or give nothing."""
 _MAGIC = 0x7EB2FDD6
+"""kFstMagicNumber of OpenFst's fst.h, the first four bytes of a file."""
 _VERSION = 2
+"""The version of the 'const' form whose tables follow one another without padding."""
 _EXPANDED = 0x1
+"""kExpanded of OpenFst's properties.h: the count of states is known."""
 _SORTED = {"input": 0x10000000, "output": 0x40000000}
+"""kILabelSorted and kOLabelSorted of the same file."""
 
 
 def write_const_fst(

@@ -16,9 +16,11 @@ from pathlib import Path
 from tempfile import mkdtemp
 
 KEPT = 4
-"""Graphs; that of free words takes 12 MB."""
+"""Graphs; that of free words takes 12 MB. Our own choice: a few models or versions in turn."""
 DIGESTS = "digests.json"
+"""Name of the list beside a graph's files."""
 UNFINISHED = "unfinished-"
+"""How the folder of a graph begins that is still being written."""
 
 
 class GraphCache:

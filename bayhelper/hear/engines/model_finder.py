@@ -9,6 +9,7 @@ from pathlib import Path
 from bayhelper.terms.errors import HearingError
 
 MODEL_VARIABLE = "BAYHELPER_VOSK_MODEL"
+"""The variable of the environment that names a model folder where the settings name none."""
 ACOUSTICS = ("am/final.mdl", "final.mdl")
 """Files of which every model has one, by the layout of its time."""
 SHIPPED = Path(__file__).parent / "model"

@@ -14,10 +14,13 @@ PHONES = tuple(
     "AA AE AH AO AW AY B CH D DH EH ER EY F G HH IH IY JH K L M N NG OW OY P R S SH T TH UH UW "
     "V W Y Z ZH".split()
 )
+"""Those of the CMU Pronouncing Dictionary, without stress, in the order of the outputs."""
 BLANK = 0
+"""The network's output for the blank of CTC."""
 PDFS = 1 + len(PHONES)
 """Outputs of the network."""
 SILENCE = 1
+"""Kaldi's id of the phone of blanks; 0 stands for no phone in its files."""
 PLACES = {"B": "begin", "E": "end", "I": "internal", "S": "singleton"}
 """Where in a word a phone stands: the letter, and what Kaldi's word_boundary.int calls it."""
 
@@ -36,6 +39,7 @@ Topology = tuple[tuple[Way, ...], ...]
 """The ways out of each state that has an output; the last state comes after them and has none."""
 
 SILENCE_TOPOLOGY: Topology = ((Way(0, 0.5), Way(1, 0.5)),)
+"""Blanks, one or more; the chances are not used, see Way."""
 PHONE_TOPOLOGY: Topology = (
     (Way(0, 0.4), Way(1, 0.3), Way(2, 0.3)),
     (Way(1, 0.5), Way(2, 0.5)),
@@ -60,13 +64,16 @@ class Transition:
 
 
 _PDF = {phone: at for at, phone in enumerate(PHONES, start=1)}
+"""The network's output by phone, after the blank's."""
 _PHONE_ID = {
     (phone, place): at
     for at, (phone, place) in enumerate(
         ((phone, place) for phone in PHONES for place in PLACES), start=SILENCE + 1
     )
 }
+"""Kaldi's id by phone and place, after that of silence."""
 PHONE_IDS = (SILENCE, *_PHONE_ID.values())
+"""All of them, in order from 1."""
 
 
 def pdf(phone: str) -> int:
@@ -107,6 +114,7 @@ TRANSITIONS = tuple(
 )
 """In the order of their ids, which begin at 1."""
 _TRANSITION_ID = {(way.phone, way.state, way.to): at for at, way in enumerate(TRANSITIONS, start=1)}
+"""The same, by where they stand and lead."""
 
 
 def transition_id(phone: int, state: int, to: int) -> int:

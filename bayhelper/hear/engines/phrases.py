@@ -17,9 +17,13 @@ from itertools import pairwise
 from bayhelper.terms.errors import HearingError
 
 TOKEN = re.compile(r"\{[^}]*\}|/[^/]*/|<[^>]+>|[()\[\]|*+]|[^\s()\[\]|*+<>{}/]+")
+"""A tag, weight, rule name, sign or word of JSGF (Java Speech Grammar Format 1.0)."""
 RULE = re.compile(r"(public\s+)?<([^>]+)>\s*=\s*([^;]*);")
+"""A rule of a flattened grammar: whether it is public, its name, what it says."""
 NULL, VOID = "<NULL>", "<VOID>"
+"""JSGF's own rules for what is said by saying nothing, and for what cannot be said."""
 BEGIN, END = -1, -2
+"""Positions before the first word and behind the last; words have positions from 0."""
 
 
 @dataclass

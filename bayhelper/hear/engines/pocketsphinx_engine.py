@@ -11,23 +11,24 @@ from typing import Any
 
 import pocketsphinx
 
+from bayhelper.hear.engines.nothing import NOTHING, NOWHERE, SHORTEST_S
 from bayhelper.hear.engines.pronounce import Pronouncer
 from bayhelper.terms.closing import Closing
 from bayhelper.terms.errors import HearingError
 from bayhelper.terms.sound import Sound
 from bayhelper.terms.utterance import Decode, Spotted
 
-START_CMN = "41.00,-5.29,-0.12,5.09,2.48,-4.07,-1.37,-1.78,-5.08,-2.05,-6.45,-1.42,1.17"
-"""Cepstral mean from which every utterance starts: the one that the model was shipped with."""
 LOG_BASE = log(1.0001)
-SHORTEST_S = 0.1
-"""Less sound than this gives too few frames of features to read anything."""
+"""PocketSphinx counts likelihoods in powers of 1.0001, its default `logbase`."""
 FAINTEST = 1e-60
-"""Likelihood ratio below which a phrase is not there at all."""
+"""Likelihood ratio below which a phrase is not there at all: low enough that every occurrence gets
+a score, among which the operating point draws its line."""
 KEPT = 2
 """Grammars kept ready, with the address and without. Each takes some 50 MB, and 50 ms to add."""
 FREE, KEY, ONCE = "free", "key", "once"
+"""Names of searches inside a decoder; those of grammars that are kept begin with a g."""
 MODEL = Path(pocketsphinx.get_model_path("en-us"))
+"""The US English model that the wheel carries, with a trigram of general English."""
 DICTIONARY = MODEL / "cmudict-en-us.dict"
 """134,000 words, 22 MB in memory."""
 
@@ -118,7 +119,7 @@ class PocketSphinxEngine(Closing):
                 lines = [f"{phrase} /{FAINTEST}/\n" for phrase in phrases]
                 file.write_text("".join(lines), encoding="utf-8")
                 self._key.add_kws(self._keys[phrases], str(file))
-        surest = dict.fromkeys(phrases, Spotted(float("-inf")))
+        surest = dict.fromkeys(phrases, NOWHERE)
         if _decode(self._key, sound, self._keys[phrases]).words:
             for found in self._key.seg():
                 steps = log(max(found.prob, 1e-300)) / LOG_BASE
@@ -168,24 +169,28 @@ def _key_decoder() -> Any:
 def _free_decoder() -> Any:
     decoder = _decoder(compallsen=True, fwdflat=False, maxhmmpf=3000)
     decoder.add_lm_file(FREE, str(MODEL / "en-us.lm.bin"))
-    # A decoder's very first utterance scores a little apart from all later ones.
-    _decode(decoder, Sound(bytes(2 * 8000), 16_000), FREE)
     return decoder
 
 
 def _decode(decoder: Any, sound: Sound, search: str) -> Decode:
+    """Features are set up anew for each utterance: else one starts from the mean of the last.
+
+    Sound without energy (digital silence, a constant) is read as nothing. PocketSphinx takes the
+    cepstral mean over the frames that have energy, and where none has it divides by zero: no
+    density can be compared with what is no number, and the search is left with the densities that
+    suited the end of the utterance before, or none.
+    """
     if sound.length_s < SHORTEST_S:
-        return Decode(words=(), score_per_frame=float("-inf"))
+        return NOTHING
     decoder.activate_search(search)
     decoder.reinit_feat()
-    decoder.set_cmn(START_CMN)
     decoder.start_utt()
     decoder.process_raw(sound.pcm, False, True)
     decoder.end_utt()
     hypothesis = decoder.hyp()
     frames = max(decoder.n_frames(), 1)
-    if hypothesis is None or not hypothesis.hypstr:
-        return Decode(words=(), score_per_frame=float("-inf"))
+    if hypothesis is None or not hypothesis.hypstr or "nan" in decoder.get_cmn(False):
+        return NOTHING
     words, spans = [], []
     for segment in decoder.seg():
         word = segment.word.partition("(")[0]

@@ -21,7 +21,9 @@ IPA_TO_ARPABET = {
 }  # fmt: skip
 """From the IPA that eSpeak NG writes for US English; longest symbol first when reading."""
 LONGEST = max(map(len, IPA_TO_ARPABET))
+"""Letters of the longest symbol."""
 SYLLABIC = {"n̩": "AH N", "l̩": "AH L", "m̩": "AH M"}
+"""Consonants that are a syllable by themselves, as the CMU Pronouncing Dictionary writes them."""
 
 
 def arpabet(ipa: str) -> str:

@@ -6,8 +6,7 @@ import importlib
 from pathlib import Path
 from typing import Any, Protocol
 
-import numpy as np
-
+from bayhelper.sound.samples import STEPS, floats
 from bayhelper.terms.errors import HearingError
 from bayhelper.terms.ports import Engine
 from bayhelper.terms.sound import Sound
@@ -31,7 +30,6 @@ class EngineTranscriber:
         self._engine = engine
 
     def transcribe(self, sound: Sound) -> str:
-        """See Transcriber."""
         return " ".join(self._engine.listen_freely(sound).words)
 
 
@@ -62,7 +60,6 @@ class WhisperTranscriber:
             raise HearingError(f"faster-whisper does not take {model}: {error}") from error
 
     def transcribe(self, sound: Sound) -> str:
-        """See Transcriber."""
-        samples = np.frombuffer(sound.pcm, "<i2").astype(np.float32) / 32768
+        samples = floats(sound.pcm, STEPS)
         pieces, _ = self._model.transcribe(samples, language="en", temperature=0.0)
         return " ".join(piece.text.strip() for piece in pieces)

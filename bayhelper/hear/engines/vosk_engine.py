@@ -10,17 +10,19 @@ from typing import Any
 
 import numpy as np
 
+from bayhelper.hear.engines.decoding_graph import UNKNOWN
+from bayhelper.hear.engines.nothing import NOTHING, NOWHERE
 from bayhelper.hear.engines.phrases import covering_phrases
-from bayhelper.hear.engines.vosk_library import knows, load_model, readings
+from bayhelper.hear.engines.vosk_library import FRAMES_PER_S, knows, load_model, readings
 from bayhelper.terms.closing import Closing
 from bayhelper.terms.errors import HearingError
 from bayhelper.terms.sound import Sound
 from bayhelper.terms.utterance import Decode, Spotted
 
-UNKNOWN = "[unk]"
-FRAMES_PER_S = 100
 FEATURES = "mfcc.conf"
+"""The file of a Kaldi model that says how features are made."""
 DITHER_SEED = 1
+"""Of the noise that is added instead of Kaldi's own; any number will do, as long as it stays."""
 
 
 class VoskEngine(Closing):
@@ -66,7 +68,7 @@ class VoskEngine(Closing):
         return self._read(sound, self._phrases[jsgf])
 
     def listen_once(self, sound: Sound, jsgf: str) -> Decode:
-        """Like listen."""
+        """As `listen`, but the phrases are not kept for the next time."""
         return self._read(sound, self._list(covering_phrases(jsgf, self._knows)))
 
     def listen_freely(self, sound: Sound) -> Decode:
@@ -79,14 +81,14 @@ class VoskEngine(Closing):
         Vosk gives no likelihood ratio, so there is nothing between 0 and minus infinity.
         """
         if self.missing_words(phrase.split()):
-            return Spotted(float("-inf"))
+            return NOWHERE
         grammar = self._list([phrase]) if self._knows(UNKNOWN) else ""
         heard = self._read(sound, grammar)
         wanted = tuple(phrase.split())
         for at in range(len(heard.words)):
             if heard.words[at : at + len(wanted)] == wanted:
                 return Spotted(0.0, heard.word_spans_s[at][0] if heard.word_spans_s else 0.0)
-        return Spotted(float("-inf"))
+        return NOWHERE
 
     def _knows(self, word: str) -> bool:
         return knows(self._model, word)
@@ -99,10 +101,10 @@ class VoskEngine(Closing):
         dithered = Sound(_dithered(sound.pcm), sound.rate_hz)
         best = next(readings(self._model, dithered, 1, grammar), None)
         if best is None:
-            return Decode((), float("-inf"))
+            return NOTHING
         kept = [at for at, word in enumerate(best.words) if word != UNKNOWN]
         if not kept:
-            return Decode((), float("-inf"))
+            return NOTHING
         return Decode(
             tuple(best.words[at] for at in kept),
             best.score / max(1.0, sound.length_s * FRAMES_PER_S),

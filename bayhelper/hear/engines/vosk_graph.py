@@ -12,6 +12,7 @@ from bayhelper.hear.engines.vosk_library import load_model
 from bayhelper.terms.errors import HearingError
 
 NETWORK, SETTINGS, SEARCH, GRAPH = "am", "conf", "model.conf", "graph"
+"""Folders and a file of a model, as Vosk looks for them."""
 
 
 def load_graph(model: Path, search: Mapping[str, object], lay: Callable[[Path], None]) -> Any:

@@ -10,18 +10,20 @@ from typing import Any
 
 import vosk
 
+from bayhelper.hear.engines.nothing import SHORTEST_S
 from bayhelper.terms.errors import HearingError
 from bayhelper.terms.sound import Sound
 
 DEFAULT_MODEL = "vosk-model-small-en-us-0.15"
-SHORTEST_S = 0.1
-"""Less sound than this gives too few frames to read anything."""
+"""The small US English model of Vosk's own list, fetched only when somebody asks for one."""
+FRAMES_PER_S = 100
+"""Kaldi's features come every 10 ms; scores are told per frame of these."""
 QUIET = -2
 """Errors only: Kaldi warns of every phrase that breaks off."""
 
 
 @dataclass(frozen=True)
-class Reading:
+class VoskReading:
     """One way to read a sound."""
 
     words: tuple[str, ...]
@@ -52,7 +54,7 @@ def knows(model: Any, word: str) -> bool:
     return bool(model.vosk_model_find_word(word) >= 0)
 
 
-def readings(model: Any, sound: Sound, most: int, grammar: str = "") -> Iterator[Reading]:
+def readings(model: Any, sound: Sound, most: int, grammar: str = "") -> Iterator[VoskReading]:
     """At most so many readings, the likeliest first; none of a sound too short to read.
 
     `grammar` is Vosk's list of phrases as JSON; without one the model's own graph is searched.
@@ -66,7 +68,7 @@ def readings(model: Any, sound: Sound, most: int, grammar: str = "") -> Iterator
     recogniser.AcceptWaveform(sound.pcm)
     for found in json.loads(recogniser.FinalResult()).get("alternatives", []):
         rows = found.get("result", [])
-        yield Reading(
+        yield VoskReading(
             tuple(row["word"] for row in rows),
             float(found["confidence"]),
             tuple((row["start"], row["end"]) for row in rows),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import datetime, timedelta
-from typing import Literal, Protocol
+from typing import Literal
 
 from bayhelper.decide.acts.catalogue import allowed, allowed_panels
 from bayhelper.decide.acts.notes import keep_note_clip
@@ -30,7 +30,7 @@ from bayhelper.terms.command import Command
 from bayhelper.terms.effects import Effect, ReadNoteBack, Tone, Volume
 from bayhelper.terms.errors import RecordError
 from bayhelper.terms.events import ClockSet, Decision, Event, SpeechHeard, Spoken
-from bayhelper.terms.ports import Offer
+from bayhelper.terms.ports import Listener, Offer
 from bayhelper.terms.saying import Saying
 from bayhelper.terms.scope import Scope
 from bayhelper.terms.sound import Sound
@@ -42,14 +42,6 @@ UNDISTURBED = timedelta(seconds=2)
 Cause = Literal["command", "deadline", "utterance", "repair"]
 
 
-class Ear(Protocol):
-    """Listens to one utterance under what may be said now."""
-
-    def listen(self, utterance: Utterance, offer: Offer, follow_on: bool) -> Hearing:
-        """Read it and judge the evidence."""
-        ...
-
-
 class Bay:
     """One bay at work: follows at most one open job, and keeps its deadlines."""
 
@@ -58,7 +50,7 @@ class Bay:
         *,
         journal: Journal,
         clips: Clips,
-        ear: Ear,
+        ear: Listener,
         library: Library,
         mouth: Speaks,
         timeline: Timeline,

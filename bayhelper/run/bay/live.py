@@ -8,21 +8,21 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from functools import partial
 
-from bayhelper.hear.capture.denoise import open_pointer
-from bayhelper.hear.capture.listening import Caught, Pause, Span
+from bayhelper.hear.capture.caught import Caught, LineSpan, Pause
+from bayhelper.hear.capture.cleaned_pointer import open_pointer
 from bayhelper.hear.capture.microphone import MicrophoneState
 from bayhelper.hear.child import Child
 from bayhelper.hear.ear_process import (
     Beat,
     Broken,
+    EarReport,
     End,
-    Listen,
-    Listened,
+    HearingReply,
+    HearingRequest,
     Prepare,
     serve_decoding,
     serve_listening,
 )
-from bayhelper.hear.ear_process import Report as EarReport
 from bayhelper.run.bay.bay import Bay
 from bayhelper.run.bay.inbox import Inbox
 from bayhelper.run.bay.keys import Keys
@@ -41,8 +41,7 @@ from bayhelper.run.turns import (
     spoken_over,
 )
 from bayhelper.speak.outages import SHOWN
-from bayhelper.speak.speaker import Began, Ended, SpeakerState, VoiceFailed
-from bayhelper.speak.speaker import Report as SpeakerReport
+from bayhelper.speak.speaker_reports import Began, Ended, SpeakerReport, SpeakerState, VoiceFailed
 from bayhelper.terms.command import Command
 from bayhelper.terms.scope import Scope
 
@@ -74,7 +73,7 @@ class Live:
         self._bay, self._mouth, self._inbox, self._keys = bay, mouth, inbox, keys
         self._timeline, self._clock, self._settings = timeline, clock, settings
         self._window = Window(settings.follow_on_s)
-        self._spans: dict[int, Span] = {}
+        self._spans: dict[int, LineSpan] = {}
         self._waiting: deque[Caught] = deque()
         self._pause: Pause | None = None
         self._reading: Reading | None = None
@@ -186,7 +185,7 @@ class Live:
             if len(self._waiting) > MOST_WAITING:
                 self._waiting.popleft()
                 self._timeline.notice("More is said than can be read; the oldest was let go.")
-        elif isinstance(report, Listened):
+        elif isinstance(report, HearingReply):
             self._listened(report)
         elif part == "decoding":
             self._decoding_ready = True
@@ -221,7 +220,7 @@ class Live:
     def _speaker(self, report: SpeakerReport) -> None:
         now_utc = self._clock.now_utc()
         if isinstance(report, Began):
-            self._sounding(Span(report.number, report.at_s, float("inf"), report.text))
+            self._sounding(LineSpan(report.number, report.at_s, float("inf"), report.text))
         elif isinstance(report, Ended) and report.number in self._spans:
             self._sounding(replace(self._spans[report.number], end_s=report.at_s))
         elif isinstance(report, SpeakerState):
@@ -235,7 +234,7 @@ class Live:
             self._lost.add("voice")
         self._mouth.handle(report)
 
-    def _sounding(self, span: Span) -> None:
+    def _sounding(self, span: LineSpan) -> None:
         self._spans[span.number] = span
         for number in sorted(self._spans)[:-20]:
             del self._spans[number]
@@ -295,7 +294,7 @@ class Live:
         self._count += 1
         self._reading = Reading(self._count, caught, steady_s(), pause)
         follow_on = self._dictating or self._follows_on(caught)
-        child.send(Listen(self._count, caught.utterance, scope, follow_on))
+        child.send(HearingRequest(self._count, caught.utterance, scope, follow_on))
 
     @property
     def _dictating(self) -> bool:
@@ -306,7 +305,7 @@ class Live:
         first_s = min((span.start_s for span in caught.over), default=float("inf"))
         return self._window.holds(caught.onset_s) and caught.onset_s < first_s
 
-    def _listened(self, report: Listened) -> None:
+    def _listened(self, report: HearingReply) -> None:
         if self._reading is None or report.number != self._reading.number:
             return
         caught, pause, self._reading = self._reading.caught, self._reading.pause, None

@@ -19,8 +19,8 @@ from bayhelper.run.naming_check import naming_warnings
 from bayhelper.run.parts import TypedEar
 from bayhelper.run.settings import Settings
 from bayhelper.run.timeline import Timeline
-from bayhelper.speak.speaker import Report as SpeakerReport
 from bayhelper.speak.speaker import Speaker
+from bayhelper.speak.speaker_reports import SpeakerReport
 from bayhelper.terms.ports import Voice
 
 

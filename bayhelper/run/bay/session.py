@@ -15,7 +15,7 @@ from bayhelper.remember.history import History
 from bayhelper.remember.journal import Journal
 from bayhelper.remember.pictures import Pictures
 from bayhelper.run.air_watch import AirWatch
-from bayhelper.run.bay.bay import Bay, Ear
+from bayhelper.run.bay.bay import Bay
 from bayhelper.run.mouth import Mouth, Speaks
 from bayhelper.run.parts import build_desk, build_library, build_scope
 from bayhelper.run.photo_watch import PhotoWatch
@@ -23,7 +23,7 @@ from bayhelper.run.settings import Settings
 from bayhelper.run.timeline import Timeline
 from bayhelper.speak.voice_process import VoiceProcess
 from bayhelper.terms.errors import BayhelperError
-from bayhelper.terms.ports import Player, Voice
+from bayhelper.terms.ports import Listener, Player, Voice
 
 AnyMouth = TypeVar("AnyMouth", bound=Speaks)
 
@@ -36,7 +36,7 @@ def open_session(
     folder: Path,
     settings: Settings,
     *,
-    ear: Ear,
+    ear: Listener,
     player: Player,
     now_utc: datetime,
     terminal: TextIO | None = None,
@@ -62,7 +62,7 @@ def open_bay(
     folder: Path,
     settings: Settings,
     *,
-    ear: Ear,
+    ear: Listener,
     make_mouth: Callable[[Voice, Timeline], AnyMouth],
     now_utc: datetime,
     terminal: TextIO | None = None,

@@ -13,7 +13,7 @@ from datetime import timedelta
 
 from bayhelper.hear.capture.recording import stream_utterances
 from bayhelper.hear.typed import typed_utterances
-from bayhelper.run.bay.bay import Bay, Ear
+from bayhelper.run.bay.bay import Bay
 from bayhelper.run.bay.live_session import work_live
 from bayhelper.run.bay.playback import advance, play, takes_of
 from bayhelper.run.bay.session import open_job, open_session
@@ -24,6 +24,7 @@ from bayhelper.run.parts import TypedEar, open_ear
 from bayhelper.run.settings import data_folder, load_settings
 from bayhelper.speak.player import FolderPlayer
 from bayhelper.terms.errors import RunError
+from bayhelper.terms.ports import Listener
 from bayhelper.terms.utterance import Utterance
 
 WAIT = re.compile(r"wait (\d+(?:\.\d+)?) (second|minute|hour)s?")
@@ -41,7 +42,7 @@ def run(options: argparse.Namespace) -> int:
         return work_live(folder, settings, sys.stdin, sys.stdout)
     clock, set_back_s = clock_after(open_job(folder))
     with ExitStack() as stack:
-        ear: Ear = TypedEar() if options.typed else stack.enter_context(open_ear(settings))
+        ear: Listener = TypedEar() if options.typed else stack.enter_context(open_ear(settings))
         bay, mouth = stack.enter_context(
             open_session(
                 folder,

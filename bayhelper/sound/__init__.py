@@ -1,0 +1,1 @@
+"""Sound cards, files, rates and samples: what hearing, speaking and keeping have in common."""
