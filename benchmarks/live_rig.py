@@ -13,9 +13,9 @@ from tempfile import TemporaryDirectory
 from typing import Any
 
 import numpy as np
+from bayhelper.run.bay.live import Live
 
 from bayhelper.hear.capture.recording import read_sound
-from bayhelper.run.bay.live import Live
 from bayhelper.run.bay.live_session import open_live
 from bayhelper.run.clock import steady_s
 from bayhelper.run.settings import Settings

@@ -27,6 +27,10 @@ class Event:
     """Technician's name, when it was said or known; empty otherwise."""
 
 
+Cause = Literal["command", "deadline", "utterance", "repair"]
+"""What made a decision."""
+
+
 @dataclass(frozen=True, kw_only=True)
 class Decision:
     """What came of one command or one deadline: one transaction of the journal."""
@@ -37,7 +41,7 @@ class Decision:
     """1, 2, 3 ... in the job, without gaps."""
     at_utc: datetime
     """When it was taken."""
-    cause: Literal["command", "deadline", "utterance", "repair"]
+    cause: Cause
     """What made it."""
     command: str = ""
     """Name of the command, for cause 'command'."""

@@ -6,10 +6,10 @@ import io
 from datetime import UTC, datetime, timedelta
 
 import pytest
+from bayhelper.run.air_watch import EVERY, AirWatch
 
 from bayhelper.decide.job.fold import fold
 from bayhelper.remember.history import History
-from bayhelper.run.air_watch import EVERY, AirWatch
 from bayhelper.run.cli import main
 from bayhelper.terms import events as ev
 

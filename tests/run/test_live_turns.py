@@ -8,6 +8,7 @@ import time
 from pathlib import Path
 
 import pytest
+from bayhelper.run.turns import Window, begins_at_our_end, is_not_ours_alone, spoken_over
 
 from bayhelper.hear.capture.listening import Caught, Span
 from bayhelper.hear.capture.recording import whole_recording
@@ -15,7 +16,6 @@ from bayhelper.run.bay.inbox import Inbox
 from bayhelper.run.bay.keys import Keys
 from bayhelper.run.parts import build_library, build_scope, open_ear
 from bayhelper.run.settings import Settings
-from bayhelper.run.turns import Window, begins_at_our_end, is_not_ours_alone, spoken_over
 from bayhelper.terms.utterance import Utterance
 
 COMMANDS = Path(__file__).parents[2] / "audio_fixtures" / "commands"

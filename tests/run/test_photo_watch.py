@@ -3,10 +3,10 @@
 from datetime import timedelta
 
 import pytest
+from bayhelper.run.photo_watch import EVERY, PhotoWatch
 
 from bayhelper.decide.job.fold import apply
 from bayhelper.remember.pictures import Pictures
-from bayhelper.run.photo_watch import EVERY, PhotoWatch
 from bayhelper.terms.errors import RecordError
 from bayhelper.terms.events import Decision
 from tests.decide.stories import TO_COATING

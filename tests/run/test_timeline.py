@@ -6,6 +6,7 @@ import json
 from datetime import UTC, datetime
 
 from bayhelper.run.timeline import Timeline
+
 from bayhelper.terms.effects import Say
 from bayhelper.terms.events import DefectFound, StageStarted
 

@@ -4,19 +4,18 @@ from __future__ import annotations
 
 import os
 import queue
+from collections.abc import Sequence
 from contextlib import suppress
-from typing import Generic, TypeVar
 
+from bayhelper.run.bay.source import Arrival, Source
 from bayhelper.terms.closing import Closing
 
-Item = TypeVar("Item")
 
-
-class Inbox(Closing, Generic[Item]):
+class Inbox(Closing, Source):
     """A queue that wakes whoever waits for its file descriptor."""
 
     def __init__(self) -> None:
-        self._items: queue.SimpleQueue[Item] = queue.SimpleQueue()
+        self._items: queue.SimpleQueue[Arrival] = queue.SimpleQueue()
         self._read, self._write = os.pipe()
         os.set_blocking(self._read, False)
         os.set_blocking(self._write, False)
@@ -28,10 +27,10 @@ class Inbox(Closing, Generic[Item]):
         self._write = -1
 
     def fileno(self) -> int:
-        """Readable while something waits."""
+        """See Source."""
         return self._read
 
-    def put(self, item: Item) -> None:
+    def put(self, item: Arrival) -> None:
         """From any thread."""
         self._items.put(item)
         try:
@@ -39,7 +38,7 @@ class Inbox(Closing, Generic[Item]):
         except OSError:  # full, so that it wakes anyway; or closed
             return
 
-    def take(self) -> list[Item]:
+    def take(self) -> Sequence[Arrival]:
         """Everything that waits."""
         with suppress(BlockingIOError):
             os.read(self._read, 65536)

@@ -5,14 +5,17 @@ from __future__ import annotations
 import os
 import termios
 import tty
+from collections.abc import Sequence
 from typing import Any, Self, TextIO
 
+from bayhelper.run.bay.source import Arrival, Pressed, Source
 from bayhelper.terms.closing import Closing
 
 NAMED = {"space": " ", "enter": "\n"}
+"""Keys that have no sign of their own to be written into the settings."""
 
 
-class Keys(Closing):
+class Keys(Closing, Source):
     """Reads keys as they are pressed; Ctrl-C goes on ending the program."""
 
     def __init__(self, stream: TextIO, button: str) -> None:
@@ -34,9 +37,18 @@ class Keys(Closing):
         if self._before is not None:
             termios.tcsetattr(self._stream, termios.TCSADRAIN, self._before)
 
+    @property
+    def over(self) -> bool:
+        """Whether the terminal is gone."""
+        return not self.open
+
     def fileno(self) -> int:
-        """Readable when a key was pressed."""
+        """See Source."""
         return self._stream.fileno()
+
+    def take(self) -> Sequence[Arrival]:
+        """See Source."""
+        return (Pressed(),) if self.pressed() else ()
 
     def pressed(self) -> bool:
         """Whether the button was among the keys pressed; keys held down count once."""

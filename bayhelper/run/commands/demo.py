@@ -50,12 +50,12 @@ def run(options: argparse.Namespace) -> int:
             settings,
             ear=ear,
             player=FolderPlayer(folder / "prompts"),
-            now_utc=BEGAN_UTC,
+            clock=clock,
             terminal=terminal,
             timeline_file=folder / "timeline.jsonl",
-        ) as (bay, mouth),
+        ) as session,
     ):
-        play(story, bay, mouth, clock, fast=True, patience_s=settings.patience_s)
+        play(story, session, clock, fast=True, patience_s=settings.patience_s)
     text, counts = _close(folder)
     (folder / "record.txt").write_text(text + "\n", encoding="utf-8")
     if options.json:
