@@ -118,16 +118,20 @@ def serve_decoding(
             while True:
                 message = pipe.recv()
                 if isinstance(message, Listen):
-                    offer = parts.offer_of(message.scope)
-                    hearing = parts.judge.listen(message.utterance, offer, message.follow_on)
-                    whole = is_whole(hearing, offer)
-                    pipe.send(Listened(message.number, _signed(hearing), whole))
+                    pipe.send(read_one(parts, message))
                 elif isinstance(message, Prepare) and not pipe.poll():
                     parts.judge.prepare(parts.offer_of(message.scope))
     except HearingError as error:
         _last_words(pipe, str(error))
     except (EOFError, OSError):
         return
+
+
+def read_one(parts: Parts[Any], listen: Listen[Any]) -> Listened:
+    """Read one utterance under what may be said."""
+    offer = parts.offer_of(listen.scope)
+    hearing = parts.judge.listen(listen.utterance, offer, listen.follow_on)
+    return Listened(listen.number, _signed(hearing), is_whole(hearing, offer))
 
 
 def _signed(hearing: Hearing) -> Hearing:

@@ -6,6 +6,7 @@ from collections import deque
 from dataclasses import replace
 from datetime import datetime, timedelta
 
+from bayhelper.decide.job.state import Job
 from bayhelper.hear.capture.listening import Caught, Pause, Span
 from bayhelper.hear.ear_process import Listen, Listened
 from bayhelper.hear.turns import (
@@ -58,6 +59,7 @@ class Conversation:
         self._pause: Pause | None = None
         self._reading: UnderReading | None = None
         self._prepared: Scope | None = None
+        self._allowed: tuple[Job | None, Scope] | None = None
         self._answered_s = float("-inf")
         self._count = 0
 
@@ -105,9 +107,16 @@ class Conversation:
         """
         if self._bay.dictating:
             return False
-        listen = Listen(0, caught.utterance, self._bay.scope(), self._follows_on(caught))
+        listen = Listen(0, caught.utterance, self._scope(), self._follows_on(caught))
         listened = self._reader.read(listen)
         return listened is not None and listened.whole
+
+    def _scope(self) -> Scope:
+        """What may be said now; reckoned once for each state of the job."""
+        job = self._bay.job
+        if self._allowed is None or self._allowed[0] is not job:
+            self._allowed = (job, self._bay.scope())
+        return self._allowed[1]
 
     def _caught(self, caught: Caught) -> None:
         self._pause = None
@@ -135,7 +144,7 @@ class Conversation:
                 self._window.open(*self._mouth.reply_s)
             if self._reading is not None or not self._reader.ready:
                 return
-            scope = self._bay.scope()
+            scope = self._scope()
             pause, self._pause = self._pause, None
             if self._waiting:
                 self._read(self._waiting.popleft(), scope, None)

@@ -6,8 +6,7 @@ import threading
 from typing import Protocol
 
 from bayhelper.hear.capture.listening import Span
-from bayhelper.hear.ear_process import Listen, Listened, Parts
-from bayhelper.hear.patience import is_whole
+from bayhelper.hear.ear_process import Listen, Listened, Parts, read_one
 from bayhelper.terms.scope import Scope
 
 
@@ -52,9 +51,7 @@ class ReadsHere:
     def read(self, listen: Listen[Scope]) -> Listened:
         """See Reader."""
         with self._busy:
-            offer = self._parts.offer_of(listen.scope)
-            hearing = self._parts.judge.listen(listen.utterance, offer, listen.follow_on)
-            return Listened(listen.number, hearing, is_whole(hearing, offer))
+            return read_one(self._parts, listen)
 
     def prepare(self, scope: Scope) -> None:
         """Nobody waits for what is prepared when it is asked for."""
