@@ -90,7 +90,7 @@ def test_check_tells_it(tmp_path, capsys):
 
 
 def test_work_tells_it_before_it_listens(monkeypatch, tmp_path):
-    from bayhelper.run import live_session
+    from bayhelper.run.bay import live_session
 
     class NoDeviceHere(Exception):
         pass

@@ -6,11 +6,11 @@ import io
 from datetime import UTC, datetime, timedelta
 
 import pytest
-from bayhelper.run.air_watch import EVERY, AirWatch
 
 from bayhelper.decide.job.fold import fold
 from bayhelper.remember.history import History
 from bayhelper.run.cli import main
+from bayhelper.sheets.air_watch import EVERY, AirWatch
 from bayhelper.terms import events as ev
 
 NOON = datetime(2026, 3, 2, 12, 0, tzinfo=UTC)

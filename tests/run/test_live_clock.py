@@ -12,7 +12,7 @@ from bayhelper.remember.history import History
 from bayhelper.run.bay.session import open_job, open_session
 from bayhelper.run.bay.timekeeping import clock_after
 from bayhelper.run.cli import main
-from bayhelper.run.commands.work import _live
+from bayhelper.run.commands.work import follow as follow_lines
 from bayhelper.run.parts import TypedEar, build_library, build_scope
 from bayhelper.run.settings import Settings
 from bayhelper.show.record import record
@@ -49,9 +49,9 @@ def follow(tmp_path):
             Settings(plan="coat_only"),
             ear=TypedEar(),
             player=SilentPlayer(),
-            now_utc=clock.now_utc(),
+            clock=clock,
             terminal=terminal,
-        ) as (bay, _):
+        ) as session:
 
             def source():
                 for step in steps:
@@ -63,8 +63,8 @@ def follow(tmp_path):
                     eventually(lambda told=told: len(terminal.getvalue()) > told)
 
             if set_back_s:
-                bay.clock_set(-set_back_s, clock.now_utc())
-            _live(source(), bay, clock)
+                session.bay.clock_set(-set_back_s, clock.now_utc())
+            follow_lines(source(), session, clock)
         return terminal.getvalue()
 
     return one

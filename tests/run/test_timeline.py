@@ -5,8 +5,7 @@ from __future__ import annotations
 import json
 from datetime import UTC, datetime
 
-from bayhelper.run.timeline import Timeline
-
+from bayhelper.show.timeline import Timeline
 from bayhelper.terms.effects import Say
 from bayhelper.terms.events import DefectFound, StageStarted
 
