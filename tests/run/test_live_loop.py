@@ -11,6 +11,7 @@ from bayhelper.hear.ear_process import Beat, Broken, End
 from bayhelper.run.bay.conversation import ANSWER_EVERY_S, MOST_WAITING, STALLED_S
 from bayhelper.run.bay.source import HalfEnded, Pressed
 from bayhelper.run.bay.split_ear import NO_BEAT_S, RESTART_S
+from bayhelper.run.parts import TypedEar
 from bayhelper.run.settings import Settings
 from bayhelper.terms import events as ev
 from tests.run.bench_bay import TO_COATING, Quiet, bench_bay
@@ -244,6 +245,46 @@ def test_the_talk_button_stops_our_own_words_and_opens_the_window(tmp_path):
         assert "Button: listening, no address needed." in bay.terminal.getvalue()
         window = bay.live.conversation._window
         assert window.holds(bay.now_s) and not window.holds(bay.now_s + settings.follow_on_s + 1)
+
+
+class Asked(TypedEar):
+    """Notes for which utterances no address was needed."""
+
+    def __init__(self):
+        self.follow_on = []
+
+    def listen(self, utterance, offer, follow_on):
+        self.follow_on.append(follow_on)
+        return super().listen(utterance, offer, follow_on)
+
+
+def test_no_address_is_needed_in_the_window_after_a_reply_or_the_button(tmp_path):
+    settings, asked = Settings(plan="coat_only", button_does="talk"), Asked()
+    with bench_bay(tmp_path, settings, asked) as bay:
+        bay.typed("open a new job", "start the wash")
+        assert asked.follow_on == [False, True]
+        bay.run(settings.follow_on_s + 1)
+        bay.typed("air temperature 20 degrees")
+        bay.run(settings.follow_on_s + 1)
+        bay.put(Pressed())
+        bay.run(0.5)
+        bay.typed("air temperature 21 degrees")
+        assert asked.follow_on == [False, True, False, True]
+        bay.run(settings.follow_on_s + 1)
+        bay.typed("take a note")
+        bay.run(settings.follow_on_s + 1)
+        bay.typed("whatever is said")
+        assert asked.follow_on[-2:] == [False, True], "a note is for us"
+
+
+def test_an_alert_opens_no_window(tmp_path):
+    asked = Asked()
+    with bench_bay(tmp_path, judge=asked) as bay:
+        bay.typed(*TO_COATING, "laying down the roof", "roof is on all round")
+        bay.until(lambda: bay.said("wipe_now"), 600)
+        bay.until(bay.silent)
+        bay.typed("how long has the roof had")
+        assert asked.follow_on[-1] is False
 
 
 def test_the_answered_button_answers_the_alert(tmp_path):
