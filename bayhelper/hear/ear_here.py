@@ -30,7 +30,7 @@ BLOCK = RATE_HZ // 10
 """Samples that are listened to at a time, as a device would deliver them (a tenth of a second)."""
 
 
-class HeldClock(Protocol):
+class EarClock(Protocol):
     """What they ask of the clock."""
 
     def now_utc(self) -> datetime:
@@ -46,7 +46,7 @@ class ListeningHere:
     """Cuts played sound into utterances, as the process that listens does with a microphone's."""
 
     def __init__(
-        self, air: PlayedSound, clock: HeldClock, make_pointer: MakePointer = plain_pointer
+        self, air: PlayedSound, clock: EarClock, make_pointer: MakePointer = plain_pointer
     ) -> None:
         self._air = air
         self._clock = clock
@@ -88,7 +88,6 @@ class ListeningHere:
         return found
 
     def send(self, message: object) -> bool:
-        """See hear.ear_process."""
         if isinstance(message, Span):
             self._room.sounding(message)
         elif isinstance(message, End):
@@ -106,7 +105,7 @@ class ListeningHere:
 class DecodingHere:
     """Reads with the parts of the process that decodes, a while after it was asked."""
 
-    def __init__(self, parts: Parts[Any], clock: HeldClock, takes_s: float) -> None:
+    def __init__(self, parts: Parts[Any], clock: EarClock, takes_s: float) -> None:
         """`takes_s` is how long each reading takes; infinite where it hangs."""
         self._parts = parts
         self._clock = clock
@@ -144,7 +143,6 @@ class DecodingHere:
         return found
 
     def send(self, message: object) -> bool:
-        """See hear.ear_process."""
         if isinstance(message, Listen):
             self._asked, self._asked_s = message, self._clock.steady_s()
         elif isinstance(message, Prepare):

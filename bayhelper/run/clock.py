@@ -101,7 +101,6 @@ class ManualClock:
         return step_s
 
     def follow_wall(self) -> float:
-        """See BayClock."""
         ahead_s, self._wall_ahead_s, self._known_s = self._wall_ahead_s, 0.0, 0.0
         moved = timedelta(seconds=ahead_s)
         self._now_utc, self._began_utc = self._now_utc + moved, self._began_utc + moved
@@ -130,5 +129,5 @@ def processor_s() -> float:
 
 
 def pause(seconds: float) -> None:
-    """Wait."""
+    """Sleep so long; not at all for 0 and less."""
     time.sleep(max(0.0, seconds))

@@ -33,7 +33,7 @@ from bayhelper.understand.offer import Library, Scope, plain_words
 
 
 def build_library() -> Library:
-    """The shipped grammars."""
+    """The shipped grammars, read and ready to be asked what may be said."""
     return Library(grammar_texts())
 
 

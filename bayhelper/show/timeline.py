@@ -108,7 +108,7 @@ class Timeline:
             print(f"         ! {text}", file=self._terminal, flush=True)
 
     def close(self) -> None:
-        """Finish the file."""
+        """Finish the file; what comes later goes to the terminal only."""
         if self._file:
             self._file.close()
             self._file = None

@@ -25,7 +25,7 @@ SILENT_HZ = 8000
 """Rate of the silence that SilentVoice gives: any does, and this one is small."""
 
 
-class HeldClock(Protocol):
+class SpeakerClock(Protocol):
     """What it asks of the clock."""
 
     def now_utc(self) -> datetime:
@@ -55,7 +55,7 @@ class SilentVoice:
         return Sound(bytes(2 * round(spoken_s(text) * SILENT_HZ)), SILENT_HZ)
 
     def render_ahead(self, texts: Sequence[str]) -> None:
-        """Only noted."""
+        """Only noted, in `ahead`."""
         self.ahead = tuple(texts)
 
     def close(self) -> None:
@@ -63,7 +63,7 @@ class SilentVoice:
 
 
 @dataclass(frozen=True)
-class Line:
+class SoundLine:
     """What is to be heard in one go."""
 
     number: int
@@ -88,10 +88,10 @@ class ClockSpeaker:
 
     over = False
 
-    def __init__(self, clock: HeldClock) -> None:
+    def __init__(self, clock: SpeakerClock) -> None:
         self._clock = clock
-        self._lines: list[Line] = []
-        self._now: Line | None = None
+        self._lines: list[SoundLine] = []
+        self._now: SoundLine | None = None
         self._ends_s = 0.0
         self._news: list[Report] = []
         self._alive = True
@@ -101,18 +101,15 @@ class ClockSpeaker:
         """When each line began, steady seconds, and its words."""
 
     def set_gain(self, gain: float) -> None:
-        """See speak.live_mouth.Loudspeaker."""
         self.gain = gain
 
     def say(self, number: int, parts: Sequence[Part], urgency: int, text: str = "") -> None:
-        """See speak.live_mouth.Loudspeaker."""
-        self._lines.append(Line(number, tuple(parts), urgency, text, self._clock.steady_s()))
+        self._lines.append(SoundLine(number, tuple(parts), urgency, text, self._clock.steady_s()))
         now = self._now
         if now is not None and urgency >= INTERRUPTS and urgency > now.urgency:
             self._cut(again=not now.again)
 
     def hush(self, below: int = INTERRUPTS) -> None:
-        """See speak.live_mouth.Loudspeaker."""
         now_s = self._clock.steady_s()
         dropped = [line for line in self._lines if line.urgency < below]
         self._lines = [line for line in self._lines if line.urgency >= below]
@@ -164,7 +161,7 @@ class ClockSpeaker:
         news, self._news = self._news, []
         return news
 
-    def _begin(self, line: Line, now_s: float) -> None:
+    def _begin(self, line: SoundLine, now_s: float) -> None:
         self._lines.remove(line)
         length_s = 0.0
         for part in line.parts:

@@ -72,11 +72,10 @@ class LiveMouth(Closing):
         self._set_gain()
 
     def close(self) -> None:
-        """Render nothing more."""
+        """Render nothing more; what is under way is left to end by itself."""
         self._renderers.shutdown(wait=False, cancel_futures=True)
 
     def say(self, at_utc: datetime, say: Say, text: str) -> None:
-        """See Speaks."""
         parts: list[Part] = []
         if say.urgency is not None:
             parts.append(tones.render(URGENCY_TONE[say.urgency]))
@@ -96,7 +95,6 @@ class LiveMouth(Closing):
             self._log.tone(at_utc, URGENCY_TONE[say.urgency])
 
     def tone(self, at_utc: datetime, tone: Tone) -> None:
-        """See Speaks."""
         urgency = int(TONE_URGENCY.get(tone.name, 0))
         sound = tones.render(tone.name)
         self._line(at_utc, [sound], urgency=urgency, reply=urgency == 0, length_s=sound.length_s)
@@ -112,13 +110,11 @@ class LiveMouth(Closing):
         self.reply_s = (now_s, now_s)
 
     def prepare(self, texts: Sequence[str]) -> None:
-        """See Speaks."""
         if self._voice is not None:
             spoken = [outage.spoken for outage in OUTAGES.values() if outage.spoken]
             self._voice.render_ahead([*texts, *spoken])
 
     def read_back(self, at_utc: datetime, sounds: tuple[Sound, ...]) -> None:
-        """See Speaks."""
         length_s = sum(sound.length_s for sound in sounds)
         self._line(at_utc, list(sounds), urgency=0, reply=True, length_s=length_s)
 

@@ -56,7 +56,7 @@ class Speaks(Protocol):
         ...
 
     def tone(self, at_utc: datetime, tone: Tone) -> None:
-        """A tone alone."""
+        """A tone alone, without a sentence."""
         ...
 
     def volume(self, change: Volume) -> None:
@@ -106,7 +106,6 @@ class Mouth:
         self.reply_s: tuple[float, float] | None = None
 
     def say(self, at_utc: datetime, say: Say, text: str) -> None:
-        """See Speaks."""
         length_s = 0.0
         label = ""
         if say.urgency is not None:
@@ -121,7 +120,6 @@ class Mouth:
             self._log.tone(at_utc, URGENCY_TONE[say.urgency])
 
     def tone(self, at_utc: datetime, tone: Tone) -> None:
-        """See Speaks."""
         length_s = self._sound_tone(tone.name)
         self._speaks(at_utc, length_s, reply=tone.name not in TONE_URGENCY)
         self._log.tone(at_utc, tone.name)
@@ -133,12 +131,10 @@ class Mouth:
         self.reply_s = (now_s, max(now_s, self._ends_s))
 
     def prepare(self, texts: Sequence[str]) -> None:
-        """See Speaks."""
         if self._voice is not None:
             self._voice.render_ahead(texts)
 
     def read_back(self, at_utc: datetime, sounds: tuple[Sound, ...]) -> None:
-        """See Speaks."""
         try:
             for sound in sounds:
                 self._player.play(sound, "note")

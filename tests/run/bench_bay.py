@@ -17,9 +17,9 @@ from bayhelper.hear.capture.recording import read_sound
 from bayhelper.hear.ear_here import DecodingHere, ListeningHere
 from bayhelper.hear.ear_process import BEAT_S, Beat, Parts
 from bayhelper.remember.history import History
+from bayhelper.run.bay.door import Door
 from bayhelper.run.bay.live_session import live_loop
 from bayhelper.run.bay.session import open_bay
-from bayhelper.run.bay.source import Source
 from bayhelper.run.bay.waiting import LONGEST_SLEEP_S, ManualWaits
 from bayhelper.run.clock import ManualClock
 from bayhelper.run.parts import TypedEar, build_library
@@ -42,7 +42,7 @@ TO_COATING = (
 )
 
 
-class Later(Source):
+class Later(Door):
     """What a test brings in, at once or later."""
 
     def __init__(self):

@@ -9,7 +9,7 @@ import pytest
 from bayhelper.hear.capture.listening import Pause, Span
 from bayhelper.hear.ear_process import Beat, Broken, End
 from bayhelper.run.bay.conversation import ANSWER_EVERY_S, MOST_WAITING, STALLED_S
-from bayhelper.run.bay.source import HalfEnded, Pressed
+from bayhelper.run.bay.door import HalfEnded, Pressed
 from bayhelper.run.bay.split_ear import NO_BEAT_S, RESTART_S
 from bayhelper.run.parts import TypedEar
 from bayhelper.run.settings import Settings

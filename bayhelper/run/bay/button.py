@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from bayhelper.run.bay.bay import Bay
 from bayhelper.run.bay.conversation import Conversation
-from bayhelper.run.bay.source import Arrival, Pressed
+from bayhelper.run.bay.door import Arrival, Pressed
 from bayhelper.run.clock import BayClock
 from bayhelper.show.timeline import Timeline
 from bayhelper.speak.live_mouth import LiveMouth
@@ -30,7 +30,6 @@ class Button:
         self._timeline, self._clock = timeline, clock
 
     def handle(self, thing: Arrival) -> None:
-        """See Listener."""
         if not isinstance(thing, Pressed):
             return
         if self._does == "talk":

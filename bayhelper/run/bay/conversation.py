@@ -18,8 +18,8 @@ from bayhelper.hear.turns import (
     spoken_over,
 )
 from bayhelper.run.bay.bay import Bay
+from bayhelper.run.bay.door import Arrival, HalfEnded, HalfReady
 from bayhelper.run.bay.reader import Reader
-from bayhelper.run.bay.source import Arrival, HalfEnded, HalfReady
 from bayhelper.run.clock import BayClock
 from bayhelper.show.timeline import Timeline
 from bayhelper.speak.mouth import Speaks
@@ -74,7 +74,6 @@ class Conversation:
         self._window.open(now_s, now_s)
 
     def handle(self, thing: Arrival) -> None:
-        """See Listener."""
         if isinstance(thing, Caught):
             self._caught(thing)
         elif isinstance(thing, Pause):

@@ -7,11 +7,11 @@ import queue
 from collections.abc import Sequence
 from contextlib import suppress
 
-from bayhelper.run.bay.source import Arrival, Source
+from bayhelper.run.bay.door import Arrival, Door
 from bayhelper.terms.closing import Closing
 
 
-class Inbox(Closing, Source):
+class Inbox(Closing, Door):
     """A queue that wakes whoever waits for its file descriptor."""
 
     def __init__(self) -> None:
@@ -27,11 +27,10 @@ class Inbox(Closing, Source):
         self._write = -1
 
     def fileno(self) -> int:
-        """See Source."""
         return self._read
 
     def put(self, item: Arrival) -> None:
-        """From any thread."""
+        """Bring something, from any thread."""
         self._items.put(item)
         try:
             os.write(self._write, b"!")
@@ -39,7 +38,7 @@ class Inbox(Closing, Source):
             return
 
     def take(self) -> Sequence[Arrival]:
-        """Everything that waits."""
+        """Everything that waits, the oldest first."""
         with suppress(BlockingIOError):
             os.read(self._read, 65536)
         found = []

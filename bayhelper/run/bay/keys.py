@@ -8,14 +8,14 @@ import tty
 from collections.abc import Sequence
 from typing import Any, Self, TextIO
 
-from bayhelper.run.bay.source import Arrival, Pressed, Source
+from bayhelper.run.bay.door import Arrival, Door, Pressed
 from bayhelper.terms.closing import Closing
 
 NAMED = {"space": " ", "enter": "\n"}
 """Keys that have no sign of their own to be written into the settings."""
 
 
-class Keys(Closing, Source):
+class Keys(Closing, Door):
     """Reads keys as they are pressed; Ctrl-C goes on ending the program."""
 
     def __init__(self, stream: TextIO, button: str) -> None:
@@ -43,11 +43,9 @@ class Keys(Closing, Source):
         return not self.open
 
     def fileno(self) -> int:
-        """See Source."""
         return self._stream.fileno()
 
     def take(self) -> Sequence[Arrival]:
-        """See Source."""
         return (Pressed(),) if self.pressed() else ()
 
     def pressed(self) -> bool:

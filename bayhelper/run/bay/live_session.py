@@ -15,12 +15,12 @@ from bayhelper.hear.child import Child
 from bayhelper.hear.ear_process import serve_decoding, serve_listening
 from bayhelper.run.bay.button import Button
 from bayhelper.run.bay.conversation import Conversation
+from bayhelper.run.bay.door import Door, HalfName
 from bayhelper.run.bay.inbox import Inbox
 from bayhelper.run.bay.keys import Keys
 from bayhelper.run.bay.loop import Loop
 from bayhelper.run.bay.outages import Outages
 from bayhelper.run.bay.session import OpenBay, open_bay, open_job
-from bayhelper.run.bay.source import HalfName, Source
 from bayhelper.run.bay.split_ear import Half, ProcessHalf, SplitEar
 from bayhelper.run.bay.timekeeping import clock_after
 from bayhelper.run.bay.waiting import SystemWaits, Waits
@@ -64,7 +64,7 @@ def open_live(
     clock, set_back_s = clock_after(open_job(folder))
     with ExitStack() as stack:
         inbox = stack.enter_context(Inbox())
-        doors: list[Source] = [inbox]
+        doors: list[Door] = [inbox]
         if keyboard is not None and settings.button_does != "off":
             doors.append(stack.enter_context(Keys(keyboard, settings.button)))
         speaker = stack.enter_context(
@@ -99,7 +99,7 @@ def live_loop(
     opened: OpenBay[LiveMouth],
     settings: Settings,
     halves: Mapping[HalfName, Callable[[], Half]],
-    doors: Sequence[Source],
+    doors: Sequence[Door],
     waits: Waits,
 ) -> Iterator[LiveSession]:
     """The loop over an open bay; `doors` are those beside the two halves of the ear."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from bayhelper.hear.capture.microphone import MicrophoneState
 from bayhelper.hear.ear_process import Beat
-from bayhelper.run.bay.source import Arrival
+from bayhelper.run.bay.door import Arrival
 from bayhelper.run.clock import BayClock
 from bayhelper.show.timeline import Timeline
 from bayhelper.speak.live_mouth import LiveMouth
@@ -21,7 +21,6 @@ class Outages:
         self._blind = self._advised = False
 
     def handle(self, thing: Arrival) -> None:
-        """See Listener."""
         if isinstance(thing, Began | Ended):
             self._mouth.handle(thing)
         elif isinstance(thing, Beat):

@@ -12,10 +12,10 @@ from pathlib import Path
 
 from bayhelper.hear.capture.listening import Caught
 from bayhelper.hear.capture.recording import recording_length_s, recording_utterances
+from bayhelper.run.bay.door import caught_now
 from bayhelper.run.bay.loop import Loop
 from bayhelper.run.bay.script import Script, Step
 from bayhelper.run.bay.session import Session
-from bayhelper.run.bay.source import caught_now
 from bayhelper.run.bay.waiting import ManualWaits
 from bayhelper.run.clock import ManualClock
 from bayhelper.run.clock import pause as sleep
@@ -156,4 +156,4 @@ def _typed(line: Utterance, clock: ManualClock) -> Caught:
 
 
 def _nothing() -> None:
-    """Only time passes."""
+    """What happens at an instant up to which time only passes."""

@@ -49,7 +49,6 @@ class ReadsHere:
         self._busy = threading.Lock()  # raw sound is asked about from its own thread
 
     def read(self, listen: Listen[Scope]) -> Listened:
-        """See Reader."""
         with self._busy:
             return read_one(self._parts, listen)
 

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from datetime import datetime
 
-from bayhelper.run.bay.source import Arrival, Source
+from bayhelper.run.bay.door import Arrival, Door
 
 Step = tuple[datetime, Callable[[], Arrival | None]]
 """An instant, and what to make then; instants that are past count as now."""
 
 
-class Script(Source):
+class Script(Door):
     """Plays steps one after the other."""
 
     def __init__(self, steps: Iterator[Step]) -> None:
@@ -27,11 +27,9 @@ class Script(Source):
         return self._next is None
 
     def next_utc(self) -> datetime | None:
-        """See Source."""
         return None if self.over or self._next is None else self._next[0]
 
     def take(self) -> Sequence[Arrival]:
-        """See Source."""
         if self._next is None:
             return ()
         step, self._next = self._next, None

@@ -18,10 +18,10 @@ from bayhelper.remember.journal import Journal
 from bayhelper.remember.pictures import Pictures
 from bayhelper.run.bay.bay import Bay
 from bayhelper.run.bay.conversation import Conversation
+from bayhelper.run.bay.door import caught_now
 from bayhelper.run.bay.performer import Performer
 from bayhelper.run.bay.reader import ReadsHere
 from bayhelper.run.bay.sound_keeper import SoundKeeper
-from bayhelper.run.bay.source import caught_now
 from bayhelper.run.bay.watches import AirLook, PhotoLook, Watch
 from bayhelper.run.clock import BayClock
 from bayhelper.run.parts import build_desk, build_library, build_scope

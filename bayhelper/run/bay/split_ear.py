@@ -10,8 +10,8 @@ from bayhelper.hear.capture.listening import Span
 from bayhelper.hear.child import Child
 from bayhelper.hear.ear_process import Beat, Broken, End, Listen, Listened, Prepare, Ready
 from bayhelper.hear.ear_process import Report as EarReport
+from bayhelper.run.bay.door import Arrival, Door, HalfEnded, HalfName, HalfReady
 from bayhelper.run.bay.outages import Outages
-from bayhelper.run.bay.source import Arrival, HalfEnded, HalfName, HalfReady, Source
 from bayhelper.run.clock import BayClock
 from bayhelper.terms.closing import Closing
 from bayhelper.terms.scope import Scope
@@ -27,11 +27,11 @@ class Half(Protocol):
     """One half of the ear, wherever it runs; messages and reports as in hear.ear_process."""
 
     def fileno(self) -> int:
-        """As of a Source."""
+        """As of a Door."""
         ...
 
     def next_utc(self) -> datetime | None:
-        """As of a Source."""
+        """As of a Door."""
         ...
 
     def receive(self) -> Sequence[EarReport]:
@@ -43,7 +43,7 @@ class Half(Protocol):
         ...
 
     def close(self) -> None:
-        """End it."""
+        """End it, and wait until it has ended."""
         ...
 
 
@@ -55,15 +55,14 @@ class ProcessHalf:
 
     @property
     def pid(self) -> int:
-        """Its process id."""
+        """Process id, for whoever measures its memory."""
         return self._child.pid
 
     def fileno(self) -> int:
-        """See Half."""
         return self._child.pipe.fileno()
 
     def next_utc(self) -> datetime | None:
-        """Nobody knows."""
+        """Nobody knows when a process will report."""
         return None
 
     def receive(self) -> Sequence[EarReport]:
@@ -71,15 +70,13 @@ class ProcessHalf:
         return (self._child.pipe.recv(),)
 
     def send(self, message: object) -> bool:
-        """See Half."""
         return self._child.send(message)
 
     def close(self) -> None:
-        """See Half."""
         self._child.close()
 
 
-class _HalfDoor(Source):
+class _HalfDoor(Door):
     """What one half reports; while there is none, nothing comes."""
 
     def __init__(self, name: HalfName, halves: Mapping[HalfName, Half]) -> None:
@@ -132,43 +129,36 @@ class SplitEar(Closing):
             self._start(name)
 
     def close(self) -> None:
-        """End both halves."""
+        """End both halves, and wait until they have ended."""
         for half in self._halves.values():
             half.close()
 
     @property
     def ready(self) -> bool:
-        """See Reader."""
         return self._decodes
 
     @property
     def halves(self) -> Mapping[HalfName, Half]:
-        """Those that run."""
+        """Those that run now, by name."""
         return self._halves
 
     def read(self, listen: Listen[Scope]) -> Listened | None:
-        """See Reader."""
         self._send("decoding", listen)
         return None
 
     def prepare(self, scope: Scope) -> None:
-        """See Reader."""
         self._send("decoding", Prepare(scope))
 
     def sounding(self, span: Span) -> None:
-        """See Reader."""
         self._send("listening", span)
 
     def end(self, pause: int) -> None:
-        """See Reader."""
         self._send("listening", End(pause))
 
     def restart(self, why: str) -> None:
-        """See Reader."""
         self._stop("decoding", why)
 
     def handle(self, thing: Arrival) -> None:
-        """See Listener."""
         if isinstance(thing, HalfEnded):
             self._stop(thing.half, thing.why)
         elif isinstance(thing, HalfReady) and thing.half == "decoding":

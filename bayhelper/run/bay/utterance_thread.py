@@ -7,12 +7,12 @@ import queue
 import threading
 from collections.abc import Callable, Iterator, Sequence
 
-from bayhelper.run.bay.source import Arrival, Source, caught_now
+from bayhelper.run.bay.door import Arrival, Door, caught_now
 from bayhelper.terms.closing import Closing
 from bayhelper.terms.utterance import Utterance
 
 
-class UtteranceThread(Closing, Source):
+class UtteranceThread(Closing, Door):
     """Typed lines, or the utterances of raw sound, one a turn of the loop, as they come."""
 
     def __init__(self, utterances: Iterator[Utterance], steady_s: Callable[[], float]) -> None:
@@ -34,11 +34,10 @@ class UtteranceThread(Closing, Source):
         return self._over
 
     def fileno(self) -> int:
-        """See Source."""
         return self._read
 
     def take(self) -> Sequence[Arrival]:
-        """See Source; raises what went wrong while waiting for speech."""
+        """See Door; raises what went wrong while waiting for speech."""
         os.read(self._read, 1)
         item = self._arrived.get()
         if isinstance(item, Exception):

@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from datetime import datetime, timedelta
 from typing import Protocol
 
-from bayhelper.run.bay.source import Source
+from bayhelper.run.bay.door import Door
 from bayhelper.run.clock import BayClock, ManualClock, SystemClock
 
 LONGEST_SLEEP_S = 1.0
@@ -19,10 +19,10 @@ class Waits(Protocol):
 
     @property
     def clock(self) -> BayClock:
-        """Which clock."""
+        """The clock that everything of the bay goes by."""
         ...
 
-    def wait(self, sources: Sequence[Source], until_utc: datetime | None) -> Sequence[Source]:
+    def wait(self, sources: Sequence[Door], until_utc: datetime | None) -> Sequence[Door]:
         """The sources that have something, at once or later; none at `until_utc` or before."""
         ...
 
@@ -35,10 +35,9 @@ class SystemWaits:
 
     @property
     def clock(self) -> BayClock:
-        """See Waits."""
         return self._clock
 
-    def wait(self, sources: Sequence[Source], until_utc: datetime | None) -> Sequence[Source]:
+    def wait(self, sources: Sequence[Door], until_utc: datetime | None) -> Sequence[Door]:
         """See Waits; comes back after LONGEST_SLEEP_S at the latest."""
         left_s = LONGEST_SLEEP_S
         if until_utc is not None:
@@ -64,10 +63,9 @@ class ManualWaits:
 
     @property
     def clock(self) -> BayClock:
-        """See Waits."""
         return self._clock
 
-    def wait(self, sources: Sequence[Source], until_utc: datetime | None) -> Sequence[Source]:
+    def wait(self, sources: Sequence[Door], until_utc: datetime | None) -> Sequence[Door]:
         """See Waits; when nothing is to come at all it stays where it is."""
         now_utc = self._clock.now_utc()
         coming = [(at_utc, source) for source in sources if (at_utc := source.next_utc())]

@@ -51,7 +51,6 @@ class AirLook:
         self._watch = watch
 
     def look(self, job: Job, now_utc: datetime, due_utc: datetime | None) -> Sighting:
-        """See Watch."""
         row, fault = self._watch.look(now_utc)
         if row is None:
             return Sighting(fault=fault)

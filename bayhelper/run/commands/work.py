@@ -10,11 +10,11 @@ from contextlib import ExitStack
 from bayhelper.hear.capture.recording import stream_utterances
 from bayhelper.hear.patience import Judge
 from bayhelper.hear.typed import typed_utterances
+from bayhelper.run.bay.door import caught_now
 from bayhelper.run.bay.live_session import work_live
 from bayhelper.run.bay.loop import Loop
 from bayhelper.run.bay.playback import play, play_lines, takes_of
 from bayhelper.run.bay.session import Session, open_job, open_session
-from bayhelper.run.bay.source import caught_now
 from bayhelper.run.bay.timekeeping import clock_after
 from bayhelper.run.bay.utterance_thread import UtteranceThread
 from bayhelper.run.bay.waiting import SystemWaits

@@ -54,7 +54,7 @@ Arrival = (
 """Whatever may come in by a door."""
 
 
-class Source(Protocol):
+class Door(Protocol):
     """A door: a file to wait for, or instants of a clock that is moved by hand, or both."""
 
     @property
@@ -79,7 +79,7 @@ class Listener(Protocol):
     """A part of the bay that is told all that comes, and deals with what is its own."""
 
     def handle(self, thing: Arrival) -> None:
-        """Something came in."""
+        """Something came in by one of the doors."""
         ...
 
     def look_after(self) -> None:
