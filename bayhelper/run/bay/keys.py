@@ -6,6 +6,7 @@ import os
 import termios
 import tty
 from collections.abc import Sequence
+from contextlib import suppress
 from typing import Any, Self, TextIO
 
 from bayhelper.run.bay.door import Arrival, Door, Pressed
@@ -33,9 +34,10 @@ class Keys(Closing, Door):
         return self
 
     def close(self) -> None:
-        """Leave the terminal as it was."""
+        """Leave the terminal as it was, if it is still there."""
         if self._before is not None:
-            termios.tcsetattr(self._stream, termios.TCSADRAIN, self._before)
+            with suppress(termios.error):
+                termios.tcsetattr(self._stream, termios.TCSADRAIN, self._before)
 
     @property
     def over(self) -> bool:
