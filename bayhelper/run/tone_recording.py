@@ -19,7 +19,7 @@ from bayhelper.terms.sound import Sound
 TONES = ("soft", "due", "urgent")
 """Tones of the three urgencies."""
 NOISE_S = 4.0
-"""So long the noise alone is recorded: some turns of a machine (chosen, no source)."""
+"""So long the noise alone is recorded (chosen, no source)."""
 TONE_S = 1.5
 """So long each tone is recorded: all last less than a second (chosen, no source)."""
 SETTLE_S = 1.0

@@ -22,8 +22,8 @@ RENDERERS = 2
 RISE_DB = 12.0
 """So much softer than the maximum it speaks where it is quiet (chosen, no source)."""
 TOO_LOUD_DB = 24.0
-"""Noise so far above the quietest that was met is more than the loudness can follow (chosen: twice
-as much as RISE_DB)."""
+"""Noise so far above the quietest that was met is more than the loudness can follow (chosen, no
+source)."""
 
 
 class Loudspeaker(Protocol):

@@ -30,8 +30,7 @@ from bayhelper.understand.offer import plain_words
 MOST_WAITING = 8
 """So many utterances may wait for the decoder (chosen, no source)."""
 STALLED_S = 20.0
-"""A reading that takes so long will not come (chosen; the longest that were measured took a few
-seconds)."""
+"""A reading that takes so long will not come (chosen, no source)."""
 ANSWER_EVERY_S = 5.0
 """Who chats over our sentences is answered no more often than that (chosen, no source)."""
 KNOWN_LINES = 20
