@@ -86,8 +86,7 @@ def own_voice(n: int, seed: int) -> dict[str, Any]:
     """(1) Prompts that are commands, the address phrase included, come back as an echo."""
     with rig(-10.0) as one:
         coating(one)
-        live = one.live
-        phrases = [words for _, words in canonical(live._bay.offer())]
+        phrases = [words for _, words in canonical(one.offer())]
         random.Random(seed).shuffle(phrases)
         said, taken, asked = 0, [], 0
         for at, phrase in enumerate(phrases[:n]):
@@ -205,11 +204,11 @@ def alerts(n: int, seed: int) -> dict[str, Any]:
     with rig(None) as one:
         coating(one)
         live = one.live
-        bay = live._bay
+        bay = live.bay
         files = sorted((FIXTURES / "other_talk").glob("*.flac")) + [
             FIXTURES / row["file"] for row in fixtures() if row["command"] in ASKS
         ]
-        clock = live._clock
+        clock = live.clock
         end_s = steady_s() + 0.7
         due = {"utc": clock.now_utc() + timedelta(seconds=2), "number": 0}
         numbers: dict[int, float] = {}
@@ -224,8 +223,8 @@ def alerts(n: int, seed: int) -> dict[str, Any]:
             if now_utc >= due["utc"]:
                 at = clock.now_utc()
                 late_ms.append((at - due["utc"]).total_seconds() * 1000)
-                live._mouth.tone(at, Tone("soft"))
-                numbers[live._mouth._count] = steady_s() - late_ms[-1] / 1000
+                live.mouth.tone(at, Tone("soft"))
+                numbers[live.mouth._count] = steady_s() - late_ms[-1] / 1000
                 due["utc"] = at + timedelta(seconds=chance.uniform(0.4, 0.9))
 
         bay.next_due_utc, bay.pass_time = earliest, passing  # type: ignore[method-assign]
@@ -275,9 +274,9 @@ def memory(n: int) -> dict[str, Any]:
             one.quiet()
         sizes = {
             "bay": resident_mb(os.getpid()),
-            **{part: resident_mb(pid) for part, pid in one.live.pids.items()},
+            **{part: resident_mb(pid) for part, pid in one.pids.items()},
         }
-        known = {os.getpid(), *one.live.pids.values()}
+        known = {os.getpid(), *one.pids.values()}
         rest = [pid for pid in descendants(os.getpid()) if pid not in known and is_ours(pid)]
         sizes["free reading, voice"] = sum(map(resident_mb, rest))
     return {"n": n, "mb": sizes}

@@ -15,18 +15,32 @@ from typing import Any
 import numpy as np
 
 from bayhelper.hear.capture.recording import read_sound
-from bayhelper.run.bay.live import Live
-from bayhelper.run.bay.live_session import open_live
+from bayhelper.hear.typed import read_typed
+from bayhelper.run.bay.live_session import LiveSession, open_live
+from bayhelper.run.bay.split_ear import ProcessHalf
 from bayhelper.run.clock import steady_s
+from bayhelper.run.parts import build_library
 from bayhelper.run.settings import Settings
 from bayhelper.speak.speaker_reports import Began, Ended
+from bayhelper.terms.ports import Offer
+from bayhelper.terms.saying import Called, DueAlert, Saying, Urgency
+from bayhelper.terms.subjects.wiping import LevelledReply
 from bayhelper.terms.utterance import Utterance
+from bayhelper.understand.offer import plain_words
 from tests.run.virtual_bay import VirtualBay, virtual_bay
 
 RATE_HZ = 16_000
 STEP = 160
 """Samples that are written into the microphone at a time."""
 SPEECH_RMS = 0.08
+
+
+def measured(manner: str) -> Saying:
+    """A sentence that counts as an alert, or as a reply."""
+    if manner != "alert":
+        return LevelledReply(panel="roof", half="")
+    called = Called("wipe_now", "roof", 0.0, 60.0, Urgency.DUE, "")
+    return DueAlert(called=(called,), neighbours=(), reason="")
 
 
 class MicFeed:
@@ -96,8 +110,9 @@ def speech(file: Path) -> np.ndarray:
 class Rig:
     """A bay at work in this process, whose loop is turned by the measurement."""
 
-    def __init__(self, bay: VirtualBay, live: Live) -> None:
+    def __init__(self, bay: VirtualBay, live: LiveSession) -> None:
         self.bay, self.live = bay, live
+        self._library = build_library()
         self.feed = MicFeed(bay)
         self.reports: list[Began | Ended] = []
         self.acts: list[tuple[float, Any, str]] = []
@@ -107,8 +122,8 @@ class Rig:
 
     def _hook(self) -> None:
         live = self.live
-        handle, act, again = live._mouth.handle, live._bay.act_on, live._bay.ask_again
-        part, heard = live._timeline.part, live._timeline.heard
+        handle, act, again = live.mouth.handle, live.bay.act_on, live.bay.ask_again
+        part, heard = live.timeline.part, live.timeline.heard
 
         def handled(report: Any) -> None:
             if isinstance(report, Began | Ended):
@@ -131,24 +146,35 @@ class Rig:
             part(at_utc, name, alive, text)
             self.parts.append((steady_s(), name, alive))
 
-        live._mouth.handle = handled  # type: ignore[method-assign]
-        live._bay.act_on = acted  # type: ignore[method-assign]
-        live._bay.ask_again = asked  # type: ignore[method-assign]
-        live._timeline.part = parted  # type: ignore[method-assign]
-        live._timeline.heard = listened  # type: ignore[method-assign]
+        live.mouth.handle = handled  # type: ignore[method-assign]
+        live.bay.act_on = acted  # type: ignore[method-assign]
+        live.bay.ask_again = asked  # type: ignore[method-assign]
+        live.timeline.part = parted  # type: ignore[method-assign]
+        live.timeline.heard = listened  # type: ignore[method-assign]
 
     def run(self, seconds: float, until: Callable[[], bool] | None = None) -> bool:
         """Turn the loop for so long, or until something holds."""
         end_s = steady_s() + seconds
         while steady_s() < end_s:
-            self.live.turn()
+            self.live.loop.turn()
             if until is not None and until():
                 return True
         return False
 
     def typed(self, line: str) -> None:
         live = self.live
-        live._bay.take(Utterance(None, 0, 0, "typed", typed=line), live._clock.now_utc())
+        hearing = read_typed(Utterance(None, 0, 0, "typed", typed=line), self.offer(), plain_words)
+        live.bay.act_on(hearing, live.clock.now_utc())
+
+    def offer(self) -> Offer:
+        """What may be said now."""
+        return self._library.offer(self.live.bay.scope())
+
+    @property
+    def pids(self) -> dict[str, int]:
+        """Process ids of the ear's two halves."""
+        halves = self.live.ear.halves.items()
+        return {name: half.pid for name, half in halves if isinstance(half, ProcessHalf)}
 
     def quiet(self) -> None:
         """Wait until nothing is said, read or waiting."""
@@ -156,7 +182,7 @@ class Rig:
 
         def silent() -> bool:
             ended = {r.number for r in self.reports if isinstance(r, Ended) and not r.again}
-            return live._mouth._count in ended | {0} and live._reading is None and not live._waiting
+            return live.mouth._count in ended | {0} and live.conversation.idle
 
         self.run(30, silent)
         self.run(1.3)
@@ -165,9 +191,9 @@ class Rig:
     def say(self, text: str, kind: str = "reply") -> tuple[float, float]:
         """Speak a prompt now and wait for its end; gives when it began and ended."""
         live = self.live
-        say = Say("measured", kind=kind)  # type: ignore[arg-type]
-        live._mouth.say(live._clock.now_utc(), say, text)
-        number = live._mouth._count
+        say = measured(kind)
+        live.mouth.say(live.clock.now_utc(), say, text)
+        number = live.mouth._count
         self.run(15, lambda: any(isinstance(r, Ended) and r.number == number for r in self.reports))
         began = next(r.at_s for r in self.reports if isinstance(r, Began) and r.number == number)
         ended = next(r.at_s for r in self.reports if isinstance(r, Ended) and r.number == number)
@@ -176,8 +202,8 @@ class Rig:
     def begin(self, text: str) -> float:
         """Speak a prompt, and come back as soon as it sounds; gives when that was."""
         live = self.live
-        live._mouth.say(live._clock.now_utc(), Say("measured"), text)
-        number = live._mouth._count
+        live.mouth.say(live.clock.now_utc(), measured("reply"), text)
+        number = live.mouth._count
         self.run(15, lambda: any(isinstance(r, Began) and r.number == number for r in self.reports))
         return next(r.at_s for r in self.reports if isinstance(r, Began) and r.number == number)
 
@@ -194,7 +220,7 @@ def rig(echo_db: float | None, **settings: Any) -> Iterator[Rig]:
             with open_live(data, chosen, None, None) as live:
                 one = Rig(bay, live)
                 try:
-                    one.run(30, lambda: live._decoding_ready)
+                    one.run(30, lambda: live.ear.ready)
                     one.run(1.5)
                     yield one
                 finally:

@@ -32,6 +32,7 @@ from bayhelper.sheets.products import load_product, load_products
 from bayhelper.terms.command import Command
 from bayhelper.terms.events import Decision
 from bayhelper.terms.saying import Saying
+from bayhelper.terms.subjects.asking import FitsReply
 from benchmarks.calibration import Hidden, hidden_day, panel_of, reported
 
 RESULTS = Path(__file__).parent / "results" / "whole_job.md"
@@ -117,8 +118,8 @@ class Shop:
         outcome = decide(self.job, command, self.now_utc, self.desk)
         self._record(outcome, "command", outcome.command or command)
         said = [effect for effect in outcome.effects if isinstance(effect, Saying)]
-        self.last = said[0] if said else Say("")
-        return self.last.topic
+        self.last = said[0] if said else None
+        return self.last.topic if self.last else ""
 
     def _record(self, outcome: Outcome, cause: str, command: Command) -> None:
         decision = Decision(
@@ -233,8 +234,9 @@ def advised(shop: Shop, person: Person, score: Score) -> None:
             shop.say("trial", **_of(part.key), result=touched(shop, part))
             person.free_s = shop.now_s + TRIAL_S
             return
-    if shop.say("ask_fits", **_by(person)) == "fits" and shop.last.in_s == 0:
-        lay(shop, person, str(shop.last.part))
+    shop.say("ask_fits", **_by(person))
+    if isinstance(shop.last, FitsReply) and shop.last.in_s == 0:
+        lay(shop, person, shop.last.part)
 
 
 def _trial_is_due(shop: Shop, part: Part) -> bool:

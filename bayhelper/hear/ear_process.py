@@ -121,16 +121,20 @@ def serve_decoding(
             while True:
                 message = pipe.recv()
                 if isinstance(message, HearingRequest):
-                    offer = parts.offer_of(message.scope)
-                    hearing = parts.judge.listen(message.utterance, offer, message.follow_on)
-                    whole = is_whole(hearing, offer)
-                    pipe.send(HearingReply(message.number, _signed(hearing), whole))
+                    pipe.send(read_one(parts, message))
                 elif isinstance(message, Prepare) and not pipe.poll():
                     parts.judge.prepare(parts.offer_of(message.scope))
     except HearingError as error:
         _last_words(pipe, str(error))
     except (EOFError, OSError):
         return
+
+
+def read_one(parts: Parts[Any], request: HearingRequest[Any]) -> HearingReply:
+    """Read one utterance under what may be said."""
+    offer = parts.offer_of(request.scope)
+    hearing = parts.judge.listen(request.utterance, offer, request.follow_on)
+    return HearingReply(request.number, _signed(hearing), is_whole(hearing, offer))
 
 
 def _signed(hearing: Hearing) -> Hearing:
@@ -147,7 +151,7 @@ def serve_listening(
     steady_s: Callable[[], float],
     make_pointer: MakePointer = plain_pointer,
 ) -> None:
-    """HearingRequest until the other side closes or dies; Ctrl-C is for the other side."""
+    """Listen until the other side closes or dies; Ctrl-C is for the other side."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     try:
         microphones = Microphones(wanted, steady_s)

@@ -23,6 +23,7 @@ from bayhelper.terms.choices import STAGES
 from bayhelper.terms.errors import BayhelperError
 
 DATA_HELP = "folder that keeps the journal, notes and settings (default: ~/.local/share/bayhelper)"
+"""Help of an option that every command has."""
 
 
 def main(argv: Sequence[str] | None = None) -> int:

@@ -34,7 +34,7 @@ from bayhelper.understand.offer import Library, plain_words
 
 
 def build_library() -> Library:
-    """The shipped grammars."""
+    """The shipped grammars, read and ready to be asked what may be said."""
     return Library(grammar_texts())
 
 
@@ -87,7 +87,10 @@ def open_engine(settings: Settings) -> Iterator[Engine]:
 
 
 class TypedEar:
-    """Reads typed lines where the ear would listen."""
+    """Reads typed lines where the ear would listen; see hear.patience.Judge."""
+
+    def prepare(self, offer: Offer) -> None:
+        """There is nothing to get ready."""
 
     def listen(self, utterance: Utterance, offer: Offer, follow_on: bool) -> Hearing:
         """See hear.typed; a typed line needs no address."""

@@ -12,6 +12,7 @@ import bayhelper
 from bayhelper.terms.errors import RunError
 
 PACKAGE = Path(bayhelper.__file__).resolve().parent
+"""The folder that the package lies in."""
 
 
 def find(inside: str, holding: str, package: Path = PACKAGE) -> Path:

@@ -14,6 +14,7 @@ from bayhelper.remember.clips import NO_CLIP, Clip, Clips, clips_of
 from bayhelper.remember.history import History
 from bayhelper.run.bay.session import open_session
 from bayhelper.run.cli import main
+from bayhelper.run.clock import ManualClock
 from bayhelper.run.parts import TypedEar
 from bayhelper.run.selfcheck import _recordings, _try
 from bayhelper.run.settings import Settings
@@ -46,11 +47,11 @@ def keep(folder, before=lambda step: None):
         Settings(),
         ear=TypedEar(),
         player=FolderPlayer(folder / "prompts"),
-        now_utc=NOW_UTC,
-    ) as (bay, _):
+        clock=ManualClock(NOW_UTC),
+    ) as session:
         for step in STEPS:
             before(step)
-            bay.take(replace(whole_recording(RECORDING), typed=step), NOW_UTC)
+            session.hear(replace(whole_recording(RECORDING), typed=step))
 
 
 def kept(folder):

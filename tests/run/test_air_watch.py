@@ -9,8 +9,8 @@ import pytest
 
 from bayhelper.decide.replay import fold
 from bayhelper.remember.history import History
-from bayhelper.run.air_watch import EVERY, AirWatch
 from bayhelper.run.cli import main
+from bayhelper.sheets.air_watch import EVERY, AirWatch
 from bayhelper.terms import events as ev
 
 NOON = datetime(2026, 3, 2, 12, 0, tzinfo=UTC)

@@ -17,9 +17,10 @@ from bayhelper.decide.replay import apply
 from bayhelper.remember.codec import encode_event
 from bayhelper.remember.history import History
 from bayhelper.run.bay.session import open_session
+from bayhelper.run.clock import ManualClock
 from bayhelper.run.parts import TypedEar, build_desk
 from bayhelper.run.settings import Settings
-from bayhelper.speak.player import FolderPlayer
+from bayhelper.speak.player import SilentPlayer
 from bayhelper.terms.command import Command
 from bayhelper.terms.events import (
     Covered,
@@ -124,10 +125,13 @@ def speaks_of_the_overdue_roof(folder, copy, decisions):
     windows = [e.window for e in events if isinstance(e, LayDownStarted | WindowRetimed)]
     latest_utc = laid.at_utc + timedelta(seconds=windows[-1].latest_s)
     now_utc = latest_utc + timedelta(minutes=17)
-    player = FolderPlayer(copy / "prompts")
-    with open_session(copy, SETTINGS, ear=TypedEar(), player=player, now_utc=now_utc) as (bay, _):
-        said = [e.text for e in bay.job.decisions[-1].events if isinstance(e, Spoken)]
-        assert bay.job.number == len(decisions) + 1
+    clock = ManualClock(now_utc)
+    with open_session(
+        copy, SETTINGS, ear=TypedEar(), player=SilentPlayer(), clock=clock
+    ) as session:
+        job = session.bay.job
+        said = [e.text for e in job.decisions[-1].events if isinstance(e, Spoken)]
+        assert job.number == len(decisions) + 1
     assert len(said) == 1 and "overdue" in said[0] and "Roof" in said[0]
     assert "by seventeen minutes" in said[0]
     return True

@@ -10,6 +10,7 @@ from bayhelper.decide.due.foresee import coming_alerts
 from bayhelper.hear.typed import typed_utterances
 from bayhelper.remember.history import History
 from bayhelper.run.bay.session import open_session
+from bayhelper.run.clock import ManualClock
 from bayhelper.run.parts import TypedEar
 from bayhelper.run.settings import Settings
 from bayhelper.speak.names import Names
@@ -80,14 +81,14 @@ def run(folder, live, before_each=lambda mouth: None):
         Settings(),
         ear=TypedEar(),
         player=FolderPlayer(folder / "prompts"),
-        now_utc=START_UTC,
+        clock=ManualClock(START_UTC),
         live=live,
-    ) as (bay, mouth):
+    ) as session:
         for utterance in typed_utterances(LINES):
-            bay.take(utterance, START_UTC)
+            session.hear(utterance)
         for _ in range(3):
-            before_each(mouth)
-            bay.pass_time(bay.next_due_utc())
+            before_each(session.mouth)
+            session.bay.pass_time(session.bay.next_due_utc())
     with History.open(folder) as history:
         decisions = history.decisions(history.jobs()[0])
     return decisions, {f.name: f.read_bytes() for f in (folder / "prompts").iterdir()}

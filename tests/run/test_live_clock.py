@@ -12,11 +12,11 @@ from bayhelper.remember.history import History
 from bayhelper.run.bay.session import open_job, open_session
 from bayhelper.run.bay.timekeeping import clock_after
 from bayhelper.run.cli import main
-from bayhelper.run.commands.work import _live
+from bayhelper.run.commands.work import follow as follow_lines
 from bayhelper.run.parts import TypedEar, build_library, build_scope
 from bayhelper.run.settings import Settings
 from bayhelper.show.record import record
-from bayhelper.speak.player import FolderPlayer
+from bayhelper.speak.player import SilentPlayer
 from bayhelper.terms.events import ClockSet, Spoken
 from bayhelper.understand.sample import canonical
 
@@ -48,10 +48,10 @@ def follow(tmp_path):
             tmp_path,
             Settings(plan="coat_only"),
             ear=TypedEar(),
-            player=FolderPlayer(tmp_path / "prompts"),
-            now_utc=clock.now_utc(),
+            player=SilentPlayer(),
+            clock=clock,
             terminal=terminal,
-        ) as (bay, _):
+        ) as session:
 
             def source():
                 for step in steps:
@@ -63,8 +63,8 @@ def follow(tmp_path):
                     eventually(lambda told=told: len(terminal.getvalue()) > told)
 
             if set_back_s:
-                bay.clock_set(-set_back_s, clock.now_utc())
-            _live(source(), bay, clock)
+                session.bay.clock_set(-set_back_s, clock.now_utc())
+            follow_lines(source(), session, clock)
         return terminal.getvalue()
 
     return one

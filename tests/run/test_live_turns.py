@@ -11,19 +11,20 @@ import pytest
 
 from bayhelper.hear.capture.caught import Caught, LineSpan
 from bayhelper.hear.capture.recording import whole_recording
+from bayhelper.hear.turns import FollowOn, begins_at_our_end, is_not_ours_alone, spoken_over
 from bayhelper.run.bay.inbox import Inbox
 from bayhelper.run.bay.keys import Keys
 from bayhelper.run.parts import build_library, build_scope, open_ear
 from bayhelper.run.settings import Settings
-from bayhelper.run.turns import Window, begins_at_our_end, is_not_ours_alone, spoken_over
 from bayhelper.terms.utterance import Utterance
+from bayhelper.understand.offer import plain_words
 
 COMMANDS = Path(__file__).parents[2] / "audio_fixtures" / "commands"
 
 
 def test_the_window_opens_when_our_reply_ends():
-    window = Window(5.0)
-    window.open(100.0)
+    window = FollowOn(5.0)
+    window.open(100.0, 100.0)
     assert not window.holds(99.9)
     assert window.holds(100.2) and window.holds(105.0)
     assert not window.holds(105.1)
@@ -40,12 +41,12 @@ def heard():
 def test_a_command_over_another_line_of_ours_is_taken(heard):
     assert heard.accepted and heard.addressed
     line = LineSpan(1, 0.0, 9.0, "Bonnet is on. Level it at ten past three.")
-    assert spoken_over(heard, (line,)).accepted
+    assert spoken_over(heard, (line,), plain_words).accepted
 
 
 def test_the_same_command_in_our_own_line_is_ours(heard):
     line = LineSpan(1, 0.0, 9.0, "Workshop copy, what comes next?")
-    ours = spoken_over(heard, (line,))
+    ours = spoken_over(heard, (line,), plain_words)
     assert not ours.accepted and not ours.addressed and ours.why == "our own voice"
 
 

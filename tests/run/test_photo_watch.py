@@ -5,8 +5,9 @@ from datetime import timedelta
 import pytest
 
 from bayhelper.decide.replay import apply
+from bayhelper.remember.photo_folder import EVERY
 from bayhelper.remember.pictures import Pictures
-from bayhelper.run.photo_watch import EVERY, PhotoWatch
+from bayhelper.run.bay.watches import PhotoLook
 from bayhelper.terms.errors import RecordError
 from bayhelper.terms.events import Decision
 from tests.decide.stories import TO_COATING
@@ -29,7 +30,8 @@ def drop(folder, name, taken_utc, more=b""):
 
 def looked(watch, worker):
     worker.wait(EVERY.total_seconds())
-    kept, fault = watch.look(worker.it, worker.now_utc)
+    sighting = watch.look(worker.it, worker.now_utc, None)
+    kept, fault = sighting.outcome.events, sighting.fault
     if kept:
         number = worker.it.number + 1
         decision = Decision(
@@ -40,7 +42,7 @@ def looked(watch, worker):
 
 
 def test_a_picture_is_kept_once_it_no_longer_changes(worker, tmp_path):
-    inbox, watch = tmp_path / "inbox", PhotoWatch(tmp_path / "inbox", Pictures(tmp_path))
+    inbox, watch = tmp_path / "inbox", PhotoLook(tmp_path / "inbox", Pictures(tmp_path))
     drop(inbox, "a.jpg", worker.now_utc)
     assert looked(watch, worker) == ([], "")
     drop(inbox, "a.jpg", worker.now_utc, b"more of it")
@@ -54,7 +56,7 @@ def test_a_picture_is_kept_once_it_no_longer_changes(worker, tmp_path):
 
 
 def test_pictures_from_before_the_job_are_left_alone(worker, tmp_path):
-    watch = PhotoWatch(tmp_path / "inbox", Pictures(tmp_path))
+    watch = PhotoLook(tmp_path / "inbox", Pictures(tmp_path))
     drop(tmp_path / "inbox", "old.jpg", worker.it.opened_at_utc - timedelta(minutes=1))
     assert [looked(watch, worker), looked(watch, worker)] == [([], ""), ([], "")]
 
@@ -62,13 +64,13 @@ def test_pictures_from_before_the_job_are_left_alone(worker, tmp_path):
 def test_after_a_restart_nothing_is_kept_twice(worker, tmp_path):
     drop(tmp_path / "inbox", "a.jpg", worker.now_utc)
     for _ in range(2):
-        watch = PhotoWatch(tmp_path / "inbox", Pictures(tmp_path))
+        watch = PhotoLook(tmp_path / "inbox", Pictures(tmp_path))
         found = [looked(watch, worker)[0], looked(watch, worker)[0]]
     assert found == [[], []] and len(worker.it.photos) == 1
 
 
 def test_a_folder_that_is_missing_is_told_once_and_taken_up_when_it_is_there(worker, tmp_path):
-    watch = PhotoWatch(tmp_path / "inbox", Pictures(tmp_path))
+    watch = PhotoLook(tmp_path / "inbox", Pictures(tmp_path))
     assert "inbox" in looked(watch, worker)[1]
     assert looked(watch, worker) == ([], "")
     drop(tmp_path / "inbox", "a.jpg", worker.now_utc)
@@ -82,7 +84,7 @@ def test_one_that_cannot_be_copied_does_not_stand_in_the_way_of_others(worker, t
                 raise RecordError("a.jpg cannot be kept.")
             return super().keep(job, picture)
 
-    inbox, watch = tmp_path / "inbox", PhotoWatch(tmp_path / "inbox", NoRoomForA(tmp_path))
+    inbox, watch = tmp_path / "inbox", PhotoLook(tmp_path / "inbox", NoRoomForA(tmp_path))
     for name in ("a.jpg", "b.jpg"):
         drop(inbox, name, worker.now_utc + timedelta(seconds=ord(name[0])))
     assert [looked(watch, worker) for _ in range(3)] == [

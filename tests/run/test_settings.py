@@ -186,20 +186,16 @@ def pieces(folder, patience_s):
     soundfile.write(folder / "twice.wav", np.pad(twice, (0, 6 * rate_hz)), rate_hz)
     heard = []
 
-    class Listening:
-        def take(self, utterance, at_utc):
-            heard.append(utterance)
-
-        def is_whole(self, utterance, at_utc):
-            return False
-
-        def next_due_utc(self):
-            return None
-
     clock = ManualClock(datetime(2026, 3, 2, tzinfo=UTC))
-    mouth = SimpleNamespace(speaking_until_utc=clock.now_utc())
+    session = SimpleNamespace(
+        bay=SimpleNamespace(job=None, next_due_utc=lambda: None, pass_time=lambda _: None),
+        mouth=SimpleNamespace(speaking_until_utc=clock.now_utc()),
+        conversation=SimpleNamespace(
+            handle=heard.append, look_after=lambda: None, is_whole=lambda _: False
+        ),
+    )
     takes = [Take(folder / "twice.wav")]
-    play(takes, Listening(), mouth, clock, fast=True, patience_s=patience_s)
+    play(takes, session, clock, fast=True, patience_s=patience_s)
     return len(heard)
 
 

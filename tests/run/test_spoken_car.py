@@ -43,7 +43,7 @@ def story(tmp_path_factory, recordings):
 
         def spoken(words):
             before = len(story.rows())
-            play([Take(recordings[words], 0.0)], story.bay, story.mouth, story.clock,
+            play([Take(recordings[words], 0.0)], story.session, story.clock,
                  fast=True, patience_s=0.8)  # fmt: skip
             heard = [row for row in story.rows()[before:] if row["kind"] == "heard"]
             assert [row["accepted"] for row in heard] == [True], (words, heard)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from datetime import UTC, datetime
 
-from bayhelper.run.timeline import Timeline
+from bayhelper.show.timeline import Timeline
 from bayhelper.terms.events import DefectFound, StageStarted
 from bayhelper.terms.subjects.wiping import LevelledReply
 

@@ -1,14 +1,13 @@
-"""The bay's loop: an utterance or deadline comes in, a decision goes to disk, then it acts."""
+"""The bay: what was heard or fell due is decided, the decision goes to disk, then it acts."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
-from typing import Literal
 
 from bayhelper.decide.acts.catalogue import allowed, allowed_panels
 from bayhelper.decide.acts.notes import keep_note_clip
-from bayhelper.decide.acts.surfaces import air_measured
 from bayhelper.decide.acts.talk import listening, spoken_over
 from bayhelper.decide.decide import decide, not_understood
 from bayhelper.decide.due.alerts import next_due_utc, take_up, tick
@@ -16,30 +15,19 @@ from bayhelper.decide.due.foresee import coming_alerts
 from bayhelper.decide.job.state import Job
 from bayhelper.decide.outcome import Desk, Outcome
 from bayhelper.decide.replay import apply
-from bayhelper.hear.patience import is_whole
-from bayhelper.remember.clips import NO_CLIP, Clips
+from bayhelper.remember.clips import NO_CLIP
 from bayhelper.remember.journal import Journal
-from bayhelper.run.air_watch import AirWatch
-from bayhelper.run.mouth import Speaks
-from bayhelper.run.photo_watch import PhotoWatch
-from bayhelper.run.timeline import Timeline
+from bayhelper.run.bay.performer import Performer
+from bayhelper.run.bay.sound_keeper import SoundKeeper
+from bayhelper.run.bay.watches import Watch
+from bayhelper.show.timeline import Timeline
 from bayhelper.speak.names import Names
 from bayhelper.speak.phrasing import words
-from bayhelper.terms.body import Body
 from bayhelper.terms.command import Command
-from bayhelper.terms.effects import Effect, ReadNoteBack, Tone, Volume
-from bayhelper.terms.errors import RecordError
-from bayhelper.terms.events import ClockSet, Decision, Event, SpeechHeard, Spoken
-from bayhelper.terms.ports import Listener, Offer
+from bayhelper.terms.events import Cause, ClockSet, Decision, Event, Spoken
 from bayhelper.terms.saying import Saying
 from bayhelper.terms.scope import Scope
-from bayhelper.terms.sound import Sound
-from bayhelper.terms.utterance import UNSAID, Hearing, Utterance
-from bayhelper.understand.offer import Library
-
-UNDISTURBED = timedelta(seconds=2)
-"""So shortly before an alert no photograph is copied: it might come late."""
-Cause = Literal["command", "deadline", "utterance", "repair"]
+from bayhelper.terms.utterance import UNSAID, Hearing
 
 
 class Bay:
@@ -49,37 +37,32 @@ class Bay:
         self,
         *,
         journal: Journal,
-        clips: Clips,
-        ear: Listener,
-        library: Library,
-        mouth: Speaks,
+        keeper: SoundKeeper,
+        performer: Performer,
         timeline: Timeline,
         desk: Desk,
         scope: Scope,
         job: Job | None,
-        follow_on_s: float,
         foresee: int = 0,
-        air_watch: AirWatch | None = None,
-        photo_watch: PhotoWatch | None = None,
+        watches: Sequence[Watch] = (),
     ) -> None:
         """`foresee` says how many alerts to come have their sentences rendered ahead; the watches
-        are asked for new rows of a logger, and new photographs, as time passes.
+        are asked as time passes.
         """
         self._journal = journal
-        self._clips = clips
-        self._ear = ear
-        self._library = library
-        self._mouth = mouth
+        self._keeper = keeper
+        self._performer = performer
         self._timeline = timeline
         self._desk = desk
         self._settings_scope = scope
-        self._follow_on_s = follow_on_s
         self._foresee = foresee
-        self._air_watch = air_watch
-        self._photo_watch = photo_watch
-        self._follow_until_utc: datetime | None = None
-        self._heard = 0
+        self._watches = watches
         self.job = job
+
+    @property
+    def dictating(self) -> bool:
+        """Whether what is said now is a note."""
+        return self.job is not None and self.job.dictating
 
     def next_due_utc(self) -> datetime | None:
         """When the next deadline falls due, if any."""
@@ -92,30 +75,17 @@ class Bay:
         outcome = tick(self.job, now_utc)
         if outcome.events or outcome.effects:
             self._settle(now_utc, outcome, cause="deadline")
-        if self._air_watch is not None and self.job is not None:
-            self._look_at_air(self._air_watch, self.job, now_utc)
-        if self._photo_watch is not None and self.job is not None:
-            self._look_for_photos(self._photo_watch, self.job, now_utc)
+        for watch in self._watches:
+            self._look(watch, now_utc)
 
-    def _look_for_photos(self, watch: PhotoWatch, job: Job, now_utc: datetime) -> None:
-        due_utc = self.next_due_utc()
-        if due_utc is not None and due_utc < now_utc + UNDISTURBED:
+    def _look(self, watch: Watch, now_utc: datetime) -> None:
+        if self.job is None:
             return
-        kept, fault = watch.look(job, now_utc)
-        if fault:
-            self._timeline.notice(fault)
-        if kept:
-            self._settle(now_utc, Outcome(kept), cause="repair")
-
-    def _look_at_air(self, watch: AirWatch, job: Job, now_utc: datetime) -> None:
-        row, fault = watch.look(now_utc)
-        if fault:
-            self._timeline.notice(fault)
-        if row is None:
-            return
-        outcome = air_measured(job, row.temp_c, row.rh_percent, row.at_utc, now_utc)
-        if outcome.events:
-            self._settle(now_utc, outcome, cause="deadline")
+        sighting = watch.look(self.job, now_utc, self.next_due_utc())
+        if sighting.fault:
+            self._timeline.notice(sighting.fault)
+        if sighting.outcome.events:
+            self._settle(now_utc, sighting.outcome, cause=watch.cause)
 
     def clock_set(self, step_s: float, now_utc: datetime) -> None:
         """The computer's clock was set: keep it in the record, where ages go on as they were."""
@@ -131,8 +101,7 @@ class Bay:
     def new_time(self, now_utc: datetime, moved_s: float) -> None:
         """Between two jobs the time may change, also back: nothing waits for an instant of it."""
         self._timeline.began_utc += timedelta(seconds=moved_s)
-        self._follow_until_utc = None
-        self._mouth.speaking_until_utc = now_utc
+        self._performer.new_time(now_utc)
 
     def take_up(self, now_utc: datetime) -> None:
         """After a start: say at once what is overdue, with its true age."""
@@ -143,26 +112,6 @@ class Bay:
             self._settle(now_utc, outcome, cause="deadline")
         else:
             self._prepare()
-
-    def take(self, utterance: Utterance, at_utc: datetime) -> Hearing:
-        """Listen to one utterance, decide, record, then act."""
-        self.pass_time(at_utc)
-        hearing = self._ear.listen(utterance, self.offer(), self._follows_on(at_utc))
-        self.act_on(hearing, at_utc)
-        return hearing
-
-    def is_whole(self, utterance: Utterance, at_utc: datetime) -> bool:
-        """Whether what was said up to a pause is a whole command, so that it may end there."""
-        if self.job is not None and self.job.dictating:
-            return False
-        offer = self.offer()
-        return is_whole(self._ear.listen(utterance, offer, self._follows_on(at_utc)), offer)
-
-    def _follows_on(self, at_utc: datetime) -> bool:
-        """Whether what is said now is for the helper without an address, as a note always is."""
-        if self.job is not None and self.job.dictating:
-            return True
-        return self._follow_until_utc is not None and at_utc <= self._follow_until_utc
 
     def act_on(self, hearing: Hearing, at_utc: datetime) -> None:
         """Decide on what was heard, record, then act."""
@@ -194,16 +143,8 @@ class Bay:
     def press(self, command: Command, at_utc: datetime) -> None:
         """A button stands for this command."""
         self.pass_time(at_utc)
-        self._settle(
-            at_utc,
-            decide(self.job, command, at_utc, self._desk),
-            cause="command",
-            command=command,
-        )
-
-    def offer(self) -> Offer:
-        """What may be said now."""
-        return self._library.offer(self.scope())
+        outcome = decide(self.job, command, at_utc, self._desk)
+        self._settle(at_utc, outcome, cause="command", command=command)
 
     def scope(self) -> Scope:
         """What the job, or the settings when there is none, allow to be said."""
@@ -225,17 +166,14 @@ class Bay:
         return hearing.accepted and (hearing.addressed or hearing.engine == "typed")
 
     def _keep_note(self, job: Job, hearing: Hearing, at_utc: datetime) -> None:
-        sound = hearing.utterance.sound
-        clip = self._clips.keep(job.id, self._utterance_id(job), sound) if sound else NO_CLIP
+        clip = NO_CLIP
+        if hearing.utterance.sound is not None:
+            clip = self._keeper.keep(hearing.utterance, job, job.id).clip
         transcript = hearing.evidence.free_text if hearing.evidence else hearing.text
         outcome = keep_note_clip(
             job, clip.name, hearing.audio_s, transcript, at_utc, clip_sha256=clip.sha256
         )
         self._settle(at_utc, outcome, cause="utterance")
-
-    def _utterance_id(self, job: Job) -> str:
-        self._heard += 1
-        return f"u{job.number + 1:04d}-{self._heard:03d}"
 
     def _settle(
         self,
@@ -247,90 +185,56 @@ class Bay:
         hearing: Hearing | None = None,
     ) -> None:
         """Record one decision, and only then do what follows from it."""
-        spoken = [(say, self._words(say)) for say in outcome.effects if isinstance(say, Saying)]
-        job_id = self.job.id if self.job else self._desk.next_job
-        events: tuple[Event, ...] = outcome.events
-        if self.job is not None or events:
-            heard = self._heard_event(hearing, at_utc) if hearing else ()
-            said = tuple(
-                Spoken(at_utc=at_utc, topic=say.topic, text=text) for say, text in spoken if text
-            )
-            decision = Decision(
-                job=job_id,
-                number=self.job.number + 1 if self.job else 1,
-                at_utc=at_utc,
-                cause=cause,
-                command=command.name if command else "",
-                slots=dict(command.slots) if command else {},
-                events=(*events, *heard, *said),
-            )
-            self._journal.append(decision)
-            self.job = apply(self.job, decision)
-            for event in decision.events:
-                self._timeline.event(event, at_utc)
-        texts = iter(text for _, text in spoken)
-        for effect in outcome.effects:
-            self._perform(effect, next(texts) if isinstance(effect, Saying) else "", at_utc)
+        texts = [self._words(e) if isinstance(e, Saying) else "" for e in outcome.effects]
+        if self.job is not None or outcome.events:
+            self._record(at_utc, outcome, texts, cause=cause, command=command, hearing=hearing)
+        for effect, text in zip(outcome.effects, texts, strict=True):
+            self._performer.perform(effect, text, self.job, at_utc)
         if self.job is not None and self.job.closed_at_utc is not None:
             self.job = None
             self._desk = replace(self._desk, next_job=self._journal.next_job_id(at_utc))
         self._prepare()
 
+    def _record(
+        self,
+        at_utc: datetime,
+        outcome: Outcome,
+        texts: Sequence[str],
+        *,
+        cause: Cause,
+        command: Command | None,
+        hearing: Hearing | None,
+    ) -> None:
+        """One decision, with what was heard and what is going to be said, in one transaction."""
+        job_id = self.job.id if self.job else self._desk.next_job
+        heard: tuple[Event, ...] = ()
+        if hearing is not None:
+            heard = (self._keeper.heard(hearing, self.job, job_id, at_utc),)
+        said = tuple(
+            Spoken(at_utc=at_utc, topic=effect.topic, text=text)
+            for effect, text in zip(outcome.effects, texts, strict=True)
+            if isinstance(effect, Saying) and text
+        )
+        decision = Decision(
+            job=job_id,
+            number=self.job.number + 1 if self.job else 1,
+            at_utc=at_utc,
+            cause=cause,
+            command=command.name if command else "",
+            slots=dict(command.slots) if command else {},
+            events=(*outcome.events, *heard, *said),
+        )
+        self._journal.append(decision)
+        self.job = apply(self.job, decision)
+        for event in decision.events:
+            self._timeline.event(event, at_utc)
+
     def _prepare(self) -> None:
         """Have the sentences of the alerts that come next rendered, while there is time."""
         if self._foresee:
             coming = coming_alerts(self.job, self._foresee) if self.job else ()
-            self._mouth.prepare([text for say in coming if (text := self._words(say))])
-
-    def _heard_event(self, hearing: Hearing, at_utc: datetime) -> tuple[Event, ...]:
-        job = self.job
-        utterance = self._utterance_id(job) if job else "u0001-000"
-        sound, job_id = hearing.utterance.sound, job.id if job else self._desk.next_job
-        clip = self._clips.keep(job_id, utterance, sound) if sound else NO_CLIP
-        command = hearing.command
-        heard = SpeechHeard(
-            at_utc=at_utc,
-            utterance=utterance,
-            text=hearing.text,
-            command=command.name if command else "",
-            slots=dict(command.slots) if command else {},
-            accepted=hearing.accepted,
-            why=hearing.why,
-            confidence=round(hearing.confidence, 3),
-            engine=hearing.engine,
-            clip=clip.name,
-            clip_sha256=clip.sha256,
-        )
-        return (heard,)
+            self._performer.prepare([text for say in coming if (text := self._words(say))])
 
     def _words(self, say: Saying) -> str:
-        job = self.job
-        body: Body = job.body if job else self._settings_scope.body
-        dialect = job.dialect if job else self._settings_scope.dialect
-        return words(say, Names(body, dialect), self._desk.chatter)
-
-    def _perform(self, effect: Effect, text: str, at_utc: datetime) -> None:
-        if isinstance(effect, Saying):
-            self._mouth.say(at_utc, effect, text)
-        elif isinstance(effect, Tone):
-            self._mouth.tone(at_utc, effect)
-        elif isinstance(effect, Volume):
-            self._mouth.volume(effect)
-        elif isinstance(effect, ReadNoteBack):
-            self._mouth.read_back(at_utc, self._note_sounds(effect.note))
-        if not (isinstance(effect, Saying) and effect.manner == "alert"):
-            until_utc = max(at_utc, self._mouth.speaking_until_utc)
-            self._follow_until_utc = until_utc + timedelta(seconds=self._follow_on_s)
-
-    def _note_sounds(self, note_id: str) -> tuple[Sound, ...]:
-        job = self.job
-        if job is None:
-            return ()
-        clips = next((note.clips for note in job.notes if note.id == note_id), ())
-        sounds = []
-        for clip in clips:
-            try:
-                sounds.append(self._clips.read(job.id, clip))
-            except RecordError as error:
-                self._timeline.notice(str(error))
-        return tuple(sounds)
+        source = self.job or self._settings_scope
+        return words(say, Names(source.body, source.dialect), self._desk.chatter)

@@ -4,19 +4,18 @@ from __future__ import annotations
 
 import os
 import queue
+from collections.abc import Sequence
 from contextlib import suppress
-from typing import Generic, TypeVar
 
+from bayhelper.run.bay.door import Arrival, Door
 from bayhelper.terms.closing import Closing
 
-Item = TypeVar("Item")
 
-
-class Inbox(Closing, Generic[Item]):
+class Inbox(Closing, Door):
     """A queue that wakes whoever waits for its file descriptor."""
 
     def __init__(self) -> None:
-        self._items: queue.SimpleQueue[Item] = queue.SimpleQueue()
+        self._items: queue.SimpleQueue[Arrival] = queue.SimpleQueue()
         self._read, self._write = os.pipe()
         os.set_blocking(self._read, False)
         os.set_blocking(self._write, False)
@@ -28,19 +27,18 @@ class Inbox(Closing, Generic[Item]):
         self._write = -1
 
     def fileno(self) -> int:
-        """Readable while something waits."""
         return self._read
 
-    def put(self, item: Item) -> None:
-        """From any thread."""
+    def put(self, item: Arrival) -> None:
+        """Bring something, from any thread."""
         self._items.put(item)
         try:
             os.write(self._write, b"!")
         except OSError:  # full, so that it wakes anyway; or closed
             return
 
-    def take(self) -> list[Item]:
-        """Everything that waits."""
+    def take(self) -> Sequence[Arrival]:
+        """Everything that waits, the oldest first."""
         with suppress(BlockingIOError):
             os.read(self._read, 65536)
         found = []

@@ -5,14 +5,18 @@ from __future__ import annotations
 import os
 import termios
 import tty
+from collections.abc import Sequence
+from contextlib import suppress
 from typing import Any, Self, TextIO
 
+from bayhelper.run.bay.door import Arrival, Door, Pressed
 from bayhelper.terms.closing import Closing
 
 NAMED = {"space": " ", "enter": "\n"}
+"""Keys that have no sign of their own to be written into the settings."""
 
 
-class Keys(Closing):
+class Keys(Closing, Door):
     """Reads keys as they are pressed; Ctrl-C goes on ending the program."""
 
     def __init__(self, stream: TextIO, button: str) -> None:
@@ -30,13 +34,21 @@ class Keys(Closing):
         return self
 
     def close(self) -> None:
-        """Leave the terminal as it was."""
+        """Leave the terminal as it was, if it is still there."""
         if self._before is not None:
-            termios.tcsetattr(self._stream, termios.TCSADRAIN, self._before)
+            with suppress(termios.error):
+                termios.tcsetattr(self._stream, termios.TCSADRAIN, self._before)
+
+    @property
+    def over(self) -> bool:
+        """Whether the terminal is gone."""
+        return not self.open
 
     def fileno(self) -> int:
-        """Readable when a key was pressed."""
         return self._stream.fileno()
+
+    def take(self) -> Sequence[Arrival]:
+        return (Pressed(),) if self.pressed() else ()
 
     def pressed(self) -> bool:
         """Whether the button was among the keys pressed; keys held down count once."""

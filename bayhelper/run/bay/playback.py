@@ -1,21 +1,31 @@
-"""Plays recordings into the bay on a clock that advances by what is heard and said."""
+"""Recordings and typed lines on a clock that advances by what is heard and said."""
 
 from __future__ import annotations
 
+import re
 import tomllib
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import timedelta
 from functools import partial
 from pathlib import Path
 
+from bayhelper.hear.capture.caught import Caught
 from bayhelper.hear.capture.recording import recording_length_s, recording_utterances
-from bayhelper.run.bay.bay import Bay
+from bayhelper.run.bay.door import caught_now
+from bayhelper.run.bay.loop import Loop
+from bayhelper.run.bay.script import Script, Step
+from bayhelper.run.bay.session import Session
+from bayhelper.run.bay.waiting import ManualWaits
 from bayhelper.run.clock import ManualClock
-from bayhelper.run.clock import pause as wait
-from bayhelper.run.mouth import Mouth
+from bayhelper.run.clock import pause as sleep
 from bayhelper.terms.errors import RunError
 from bayhelper.terms.utterance import Utterance
+
+WAIT = re.compile(r"wait (\d+(?:\.\d+)?) (second|minute|hour)s?")
+"""A typed line that lets time pass."""
+UNIT_S = {"second": 1, "minute": 60, "hour": 3600}
+"""Seconds in each of its units."""
 
 
 @dataclass(frozen=True)
@@ -62,8 +72,7 @@ def takes_of(files: Iterable[Path]) -> Iterator[Take]:
 
 def play(
     takes: Iterable[Take],
-    bay: Bay,
-    mouth: Mouth,
+    session: Session,
     clock: ManualClock,
     *,
     fast: bool,
@@ -75,33 +84,76 @@ def play(
     Unless `fast`, each step takes as long as it would in the bay. Silence of `patience_s` seconds
     ends an utterance.
     """
-    for take in takes:
-        before_utc = clock.now_utc()
-        pause(bay, mouth, clock, take.after_s)
-        began_utc = clock.now_utc()
-        whole = partial(_is_whole, bay, began_utc)
-        for utterance in recording_utterances(take.file, patience_s, suppressor, whole):
-            advance(bay, clock, began_utc + timedelta(seconds=utterance.end_s))
-            bay.take(utterance, clock.now_utc())
-        advance(bay, clock, began_utc + timedelta(seconds=recording_length_s(take.file)))
-        if not fast:
-            wait((clock.now_utc() - before_utc).total_seconds())
-    advance(bay, clock, mouth.speaking_until_utc)
+    steps = _recordings(takes, session, clock, patience_s, suppressor)
+    _run(steps, session, clock, None if fast else sleep)
 
 
-def _is_whole(bay: Bay, began_utc: datetime, utterance: Utterance) -> bool:
-    return bay.is_whole(utterance, began_utc + timedelta(seconds=utterance.end_s))
+def play_lines(lines: Iterable[Utterance], session: Session, clock: ManualClock) -> None:
+    """Typed lines, each after the answer to the one before; 'wait 5 minutes' passes at once."""
+    _run(_lines(lines, session, clock), session, clock)
 
 
-def pause(bay: Bay, mouth: Mouth, clock: ManualClock, seconds: float) -> None:
+def pass_time(session: Session, clock: ManualClock, seconds: float) -> None:
     """Let time pass after everything that was said."""
-    start_utc = max(clock.now_utc(), mouth.speaking_until_utc)
-    advance(bay, clock, start_utc + timedelta(seconds=seconds))
+    start_utc = max(clock.now_utc(), session.mouth.speaking_until_utc)
+    _run(iter([(start_utc + timedelta(seconds=seconds), _nothing)]), session, clock)
 
 
-def advance(bay: Bay, clock: ManualClock, until_utc: datetime) -> None:
-    """Move the clock on, stopping at every deadline on the way; never back."""
-    while (due_utc := bay.next_due_utc()) is not None and due_utc <= until_utc:
-        clock.set_utc(max(due_utc, clock.now_utc()))
-        bay.pass_time(clock.now_utc())
-    clock.set_utc(max(until_utc, clock.now_utc()))
+def _run(
+    steps: Iterator[Step],
+    session: Session,
+    clock: ManualClock,
+    sleeps: Callable[[float], None] | None = None,
+) -> None:
+    waits = ManualWaits(clock, pause=sleeps)
+    Loop(session.bay, waits, (Script(steps),), (session.conversation,)).run()
+
+
+def _recordings(
+    takes: Iterable[Take],
+    session: Session,
+    clock: ManualClock,
+    patience_s: float,
+    suppressor: str,
+) -> Iterator[Step]:
+    mouth = session.mouth
+    for take in takes:
+        start_utc = max(clock.now_utc(), mouth.speaking_until_utc)
+        yield start_utc + timedelta(seconds=take.after_s), _nothing
+        began_utc, began_s = clock.now_utc(), clock.steady_s()
+        whole = partial(_is_whole, session, began_s)
+        for utterance in recording_utterances(take.file, patience_s, suppressor, whole):
+            at_utc = began_utc + timedelta(seconds=utterance.end_s)
+            yield at_utc, partial(_ended_now, utterance, began_s, clock)
+        yield began_utc + timedelta(seconds=recording_length_s(take.file)), _nothing
+    yield mouth.speaking_until_utc, _nothing
+
+
+def _is_whole(session: Session, began_s: float, utterance: Utterance) -> bool:
+    """Whether it may end at the pause that it has come to; the recording began then."""
+    onset_s, ended_s = began_s + utterance.start_s, began_s + utterance.end_s
+    return session.conversation.is_whole(Caught(utterance, onset_s, ended_s, ended_s))
+
+
+def _ended_now(utterance: Utterance, began_s: float, clock: ManualClock) -> Caught:
+    now_s = clock.steady_s()
+    return Caught(utterance, began_s + utterance.start_s, now_s, now_s)
+
+
+def _lines(lines: Iterable[Utterance], session: Session, clock: ManualClock) -> Iterator[Step]:
+    for line in lines:
+        waited = WAIT.fullmatch(line.typed.lower())
+        if waited:
+            passed = timedelta(seconds=float(waited[1]) * UNIT_S[waited[2]])
+            yield clock.now_utc() + passed, _nothing
+        else:
+            at_utc = max(clock.now_utc(), session.mouth.speaking_until_utc)
+            yield at_utc, partial(_typed, line, clock)
+
+
+def _typed(line: Utterance, clock: ManualClock) -> Caught:
+    return caught_now(line, clock.steady_s())
+
+
+def _nothing() -> None:
+    """What happens at an instant up to which time only passes."""

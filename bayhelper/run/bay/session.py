@@ -4,31 +4,68 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
-from datetime import datetime
+from dataclasses import dataclass
 from pathlib import Path
-from typing import TextIO, TypeVar
+from typing import Generic, TextIO, TypeVar
 
 from bayhelper.decide.job.state import Job
 from bayhelper.decide.replay import fold
+from bayhelper.hear.ear_process import Parts
+from bayhelper.hear.patience import Judge
 from bayhelper.remember.clips import Clips
 from bayhelper.remember.history import History
 from bayhelper.remember.journal import Journal
 from bayhelper.remember.pictures import Pictures
-from bayhelper.run.air_watch import AirWatch
 from bayhelper.run.bay.bay import Bay
-from bayhelper.run.mouth import Mouth, Speaks
+from bayhelper.run.bay.conversation import Conversation
+from bayhelper.run.bay.door import caught_now
+from bayhelper.run.bay.performer import Performer
+from bayhelper.run.bay.reader import ReadsHere
+from bayhelper.run.bay.sound_keeper import SoundKeeper
+from bayhelper.run.bay.watches import AirLook, PhotoLook, Watch
+from bayhelper.run.clock import BayClock
 from bayhelper.run.parts import build_desk, build_library, build_scope
-from bayhelper.run.photo_watch import PhotoWatch
 from bayhelper.run.settings import Settings
-from bayhelper.run.timeline import Timeline
+from bayhelper.sheets.air_watch import AirWatch
+from bayhelper.show.timeline import Timeline
+from bayhelper.speak.mouth import Mouth, Speaks
 from bayhelper.speak.voice_process import VoiceProcess
 from bayhelper.terms.errors import BayhelperError
-from bayhelper.terms.ports import Listener, Player, Voice
+from bayhelper.terms.ports import Player, Voice
+from bayhelper.terms.utterance import Utterance
 
 AnyMouth = TypeVar("AnyMouth", bound=Speaks)
+AnyMouth_co = TypeVar("AnyMouth_co", bound=Speaks, covariant=True)
 
 FORESEEN = 2
 """So many alerts to come are rendered ahead: the next one, and the one after it."""
+
+
+@dataclass(frozen=True)
+class OpenBay(Generic[AnyMouth_co]):
+    """A bay on a data folder, and what speaks and shows for it."""
+
+    bay: Bay
+    """With the job that was left open, taken up where it stood."""
+    mouth: AnyMouth_co
+    """Through which it speaks."""
+    timeline: Timeline
+    """Where it shows what happens."""
+    clock: BayClock
+    """Its time."""
+
+
+@dataclass(frozen=True)
+class Session(OpenBay[Mouth]):
+    """A bay that reads what it hears at once, in this process."""
+
+    conversation: Conversation
+    """With those who speak to it."""
+
+    def hear(self, utterance: Utterance) -> None:
+        """Read and act on what was said just now."""
+        self.conversation.handle(caught_now(utterance, self.clock.steady_s()))
+        self.conversation.look_after()
 
 
 @contextmanager
@@ -36,25 +73,33 @@ def open_session(
     folder: Path,
     settings: Settings,
     *,
-    ear: Listener,
+    ear: Judge,
     player: Player,
-    now_utc: datetime,
+    clock: BayClock,
     terminal: TextIO | None = None,
     timeline_file: Path | None = None,
     live: bool = False,
-) -> Iterator[tuple[Bay, Mouth]]:
-    """The same with a mouth that plays one sound after the other."""
+) -> Iterator[Session]:
+    """A bay that plays one sound after the other, where nobody hears them; see open_bay."""
     with open_bay(
         folder,
         settings,
-        ear=ear,
-        make_mouth=lambda voice, timeline: Mouth(voice, player, timeline),
-        now_utc=now_utc,
+        voice=None,
+        make_mouth=lambda voice, timeline: Mouth(voice, player, timeline, clock.steady_s),
+        clock=clock,
         terminal=terminal,
         timeline_file=timeline_file,
         live=live,
     ) as opened:
-        yield opened
+        conversation = Conversation(
+            bay=opened.bay,
+            mouth=opened.mouth,
+            reader=ReadsHere(Parts(ear, build_library().offer)),
+            timeline=opened.timeline,
+            clock=clock,
+            follow_on_s=settings.follow_on_s,
+        )
+        yield Session(opened.bay, opened.mouth, opened.timeline, clock, conversation)
 
 
 @contextmanager
@@ -62,47 +107,50 @@ def open_bay(
     folder: Path,
     settings: Settings,
     *,
-    ear: Listener,
+    voice: Voice | None,
     make_mouth: Callable[[Voice, Timeline], AnyMouth],
-    now_utc: datetime,
+    clock: BayClock,
     terminal: TextIO | None = None,
     timeline_file: Path | None = None,
     live: bool = False,
-) -> Iterator[tuple[Bay, AnyMouth]]:
+) -> Iterator[OpenBay[AnyMouth]]:
     """A bay on a data folder; an open job is taken up where it stood.
 
-    `live` where people wait for its sentences: those of the next alerts are rendered ahead. On a
-    clock that advances by what is said nobody waits, and the work would be for nothing.
+    `voice` None is the one that the settings name. `live` where people wait for its sentences:
+    those of the next alerts are rendered ahead. On a clock that advances by what is said nobody
+    waits, and the work would be for nothing.
     """
+    now_utc = clock.now_utc()
     with ExitStack() as stack:
         journal = stack.enter_context(Journal.open(folder))
         timeline = Timeline(now_utc, timeline_file, terminal)
         stack.callback(timeline.close)
-        voice = stack.enter_context(
-            VoiceProcess(rate_wpm=settings.voice_rate_wpm, voice=settings.voice)
-        )
+        if voice is None:
+            voice = stack.enter_context(
+                VoiceProcess(rate_wpm=settings.voice_rate_wpm, voice=settings.voice)
+            )
         mouth = make_mouth(voice, timeline)
+        clips = Clips(folder)
         bay = Bay(
             journal=journal,
-            clips=Clips(folder),
-            ear=ear,
-            library=build_library(),
-            mouth=mouth,
+            keeper=SoundKeeper(clips),
+            performer=Performer(mouth, clips, timeline),
             timeline=timeline,
             desk=build_desk(settings, journal.next_job_id(now_utc)),
             scope=build_scope(settings),
             job=open_job(folder),
-            follow_on_s=settings.follow_on_s,
             foresee=FORESEEN if live else 0,
-            air_watch=AirWatch(Path(settings.air_file)) if settings.air_file else None,
-            photo_watch=_photo_watch(folder, settings.photo_folder),
+            watches=tuple(_watches(folder, settings)),
         )
         bay.take_up(now_utc)
-        yield bay, mouth
+        yield OpenBay(bay, mouth, timeline, clock)
 
 
-def _photo_watch(folder: Path, source: str) -> PhotoWatch | None:
-    return PhotoWatch(Path(source), Pictures(folder)) if source else None
+def _watches(folder: Path, settings: Settings) -> Iterator[Watch]:
+    if settings.air_file:
+        yield AirLook(AirWatch(Path(settings.air_file)))
+    if settings.photo_folder:
+        yield PhotoLook(Path(settings.photo_folder), Pictures(folder))
 
 
 def open_job(folder: Path) -> Job | None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from bayhelper.decide.job.state import Job
 from bayhelper.run.bay.bay import Bay
-from bayhelper.run.clock import NOTICED_S, SystemClock
+from bayhelper.run.clock import NOTICED_S, BayClock, SystemClock
 
 
 def clock_after(job: Job | None) -> tuple[SystemClock, float]:
@@ -22,7 +22,7 @@ def clock_after(job: Job | None) -> tuple[SystemClock, float]:
     return SystemClock(job.wall_ahead_s - behind_s), behind_s if behind_s > NOTICED_S else 0.0
 
 
-def keep_time(bay: Bay, clock: SystemClock) -> None:
+def keep_time(bay: Bay, clock: BayClock) -> None:
     """Notice that the wall clock was set; between two jobs its time is taken over."""
     step_s = clock.set_s()
     if step_s:

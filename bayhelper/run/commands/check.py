@@ -6,12 +6,19 @@ import argparse
 import json
 from dataclasses import asdict
 
-from bayhelper.run.room import ASSUMED, ToneReport, judge_room, read_room, record_room
+from bayhelper.reckon.audible import ToneReport, judge_room
 from bayhelper.run.selfcheck import check_all
 from bayhelper.run.settings import data_folder, load_settings
+from bayhelper.run.tone_recording import read_room, record_room
 
 NOMINAL_HZ = (63, 125, 250, 500, 1000, 2000, 4000, 8000)
 """Names of the octaves of reckon.loudness.BANDS_HZ, as IEC 61260-1 has them (from memory)."""
+ASSUMED = (
+    "It is assumed that your ear is as far from the loudspeaker as the microphone is: every "
+    "doubling of the distance costs some 6 dB in the open, less in a room. The microphone is no "
+    "sound level meter: only the differences mean anything, and hearing protection is not counted."
+)
+"""What the verdict takes for granted; shown below it."""
 
 
 def run(options: argparse.Namespace) -> int:

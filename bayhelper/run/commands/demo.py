@@ -33,6 +33,12 @@ body = "saloon"
 batch = "5392"
 car = "Harbour saloon, midnight green (invented)"
 """
+"""The demo's bay: two people, and a car that does not exist."""
+
+TROUBLE = frozenset("trial touched defect".split())
+"""Commands that show that a panel was tried, or went wrong."""
+COATING = frozenset("prepped laying covered all_round lapped trial levelled buffed checked".split())
+"""Commands that a panel takes while it is coated."""
 
 
 def run(options: argparse.Namespace) -> int:
@@ -50,12 +56,12 @@ def run(options: argparse.Namespace) -> int:
             settings,
             ear=ear,
             player=FolderPlayer(folder / "prompts"),
-            now_utc=BEGAN_UTC,
+            clock=clock,
             terminal=terminal,
             timeline_file=folder / "timeline.jsonl",
-        ) as (bay, mouth),
+        ) as session,
     ):
-        play(story, bay, mouth, clock, fast=True, patience_s=settings.patience_s)
+        play(story, session, clock, fast=True, patience_s=settings.patience_s)
     text, counts = _close(folder)
     (folder / "record.txt").write_text(text + "\n", encoding="utf-8")
     if options.json:
@@ -95,7 +101,3 @@ def _close(folder: Path) -> tuple[str, str]:
     spread = f"median {median(coating.values()):g}, mean {mean(coating.values()):.1f}"
     spread = f"{spread}, most {count} ({most.replace('_', ' ')})"
     return record(job, UTC), f"{spread}; where nothing was tried or went wrong at most {smooth}"
-
-
-TROUBLE = frozenset("trial touched defect".split())
-COATING = frozenset("prepped laying covered all_round lapped trial levelled buffed checked".split())

@@ -13,7 +13,7 @@ from bayhelper.remember.history import History
 from bayhelper.remember.journal import Journal
 from bayhelper.remember.pictures import Pictures, pictures_in
 from bayhelper.run.bay.timekeeping import clock_after
-from bayhelper.run.photo_watch import keep_picture
+from bayhelper.run.bay.watches import keep_picture
 from bayhelper.run.settings import data_folder
 from bayhelper.terms.events import Decision, PhotoKept
 

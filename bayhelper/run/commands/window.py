@@ -22,8 +22,11 @@ from bayhelper.terms.events import TrialMade
 from bayhelper.terms.product import Product
 
 DEFAULT_PRODUCT = "demo_gloss"
+"""The coating of the demo."""
 SETTING = "setting."
+"""What the keys of a sheet's sources begin with where they are about the window."""
 TEMPS_C = (-30.0, 120.0)
+"""Outside of these a temperature is a slip of the hand: no panel is coated there (chosen)."""
 
 
 def run(options: argparse.Namespace) -> int:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
 from dataclasses import asdict
 from datetime import datetime
 from pathlib import Path
@@ -13,8 +12,9 @@ from bayhelper.terms.events import Event, JobOpened, SpeechHeard, Spoken
 from bayhelper.terms.saying import Saying
 from bayhelper.terms.utterance import Hearing
 
-Kind = Literal["heard", "event", "said"]
-MARKS: dict[Kind, str] = {"heard": "<", "event": " ", "said": ">"}
+LineKind = Literal["heard", "event", "said"]
+MARKS: dict[LineKind, str] = {"heard": "<", "event": " ", "said": ">"}
+"""What stands before each kind of line in the terminal."""
 
 
 def _plain(value: Any) -> Any:
@@ -108,12 +108,12 @@ class Timeline:
             print(f"         ! {text}", file=self._terminal, flush=True)
 
     def close(self) -> None:
-        """Finish the file."""
+        """Finish the file; what comes later goes to the terminal only."""
         if self._file:
             self._file.close()
             self._file = None
 
-    def _line(self, at_utc: datetime, kind: Kind, fields: dict[str, Any], text: str) -> None:
+    def _line(self, at_utc: datetime, kind: LineKind, fields: dict[str, Any], text: str) -> None:
         t_s = round((at_utc - self.began_utc).total_seconds(), 2)
         if self._file:
             self._file.write(json.dumps({"t_s": t_s, "kind": kind} | fields) + "\n")
@@ -127,6 +127,3 @@ class Timeline:
                 file=self._terminal,
                 flush=True,
             )
-
-
-Notice = Callable[[str], None]

@@ -2,23 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from bayhelper.hear.capture.caught import Caught, LineSpan
 from bayhelper.terms.utterance import Hearing
-from bayhelper.understand.offer import plain_words
 
 EDGE_S = 0.5
-"""Echo, and an end-pointer that is not sure where words begin and end."""
+"""Echo, and an end-pointer that is not sure where words begin and end (chosen, no source)."""
 LOST_S = 0.8
-"""What begins so soon after our own words may have begun in them."""
+"""What begins so soon after our own words may have begun in them (chosen, no source)."""
 OWN_WORDS = 3
-"""So many words in a row that are also in our own line are ours."""
+"""So many words in a row that are also in our own line are ours (chosen, no source)."""
 
 
 @dataclass(frozen=True)
-class Reading:
+class UnderReading:
     """What the decoder is busy with."""
 
     number: int
@@ -31,26 +30,35 @@ class Reading:
     """Read at this pause, in case that it is the end; None for an utterance that has ended."""
 
 
-class Window:
+class FollowOn:
     """When words need no address: after our reply, or after the button."""
 
     def __init__(self, follow_on_s: float) -> None:
         self._follow_on_s = follow_on_s
-        self._opens_s = self._closes_s = 0.0
+        self._opens_s = self._closes_s = self._ended_s = float("-inf")
 
-    def open(self, at_s: float) -> None:
-        """From now on, for a while."""
-        if at_s > self._opens_s:
-            self._opens_s, self._closes_s = at_s, at_s + self._follow_on_s
+    def open(self, at_s: float, ended_s: float) -> None:
+        """From one instant on, until a while after another, steady seconds.
+
+        Where people hear us, both are when our reply ended: what begins before is said over it.
+        """
+        if ended_s > self._ended_s:
+            self._ended_s = ended_s
+            self._opens_s, self._closes_s = at_s, ended_s + self._follow_on_s
 
     def holds(self, onset_s: float) -> bool:
         """Whether words that begin then need no address."""
         return self._opens_s <= onset_s <= self._closes_s
 
 
-def spoken_over(hearing: Hearing, spans: tuple[LineSpan, ...]) -> Hearing:
-    """The same, unless its words may be our own: those never command us."""
-    said = plain_words(" ".join(span.text for span in spans))
+def spoken_over(
+    hearing: Hearing, spans: tuple[LineSpan, ...], words_of: Callable[[str], Sequence[str]]
+) -> Hearing:
+    """The same, unless its words may be our own: those never command us.
+
+    `words_of` turns our lines into plain words.
+    """
+    said = tuple(words_of(" ".join(span.text for span in spans)))
     if not hearing.addressed:
         hearing = replace(hearing, accepted=False, why="while we spoke, and not addressed")
     if _shares(hearing.words, said):

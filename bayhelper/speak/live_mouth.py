@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from datetime import datetime, timedelta
+from typing import Protocol
 
-from bayhelper.run.mouth import SOFTEST, STEP, URGENCY_TONE
-from bayhelper.run.timeline import Timeline
 from bayhelper.speak import tones
 from bayhelper.speak.durations import spoken_s
-from bayhelper.speak.outages import SPOKEN
-from bayhelper.speak.speaker import LinePart, Speaker
+from bayhelper.speak.mouth import TONE_URGENCY, URGENCY_TONE, Loudness, SaidLog
+from bayhelper.speak.outages import OUTAGES, OutageName
+from bayhelper.speak.speaker import LinePart
 from bayhelper.speak.speaker_reports import Ended, SpeakerReport
 from bayhelper.terms.closing import Closing
 from bayhelper.terms.effects import Tone, Volume
@@ -22,45 +22,62 @@ from bayhelper.terms.sound import Sound
 RENDERERS = 2
 """So that an alert need not wait until a long reply is rendered."""
 RISE_DB = 12.0
-"""So much softer than the maximum it speaks where it is quiet."""
+"""So much softer than the maximum it speaks where it is quiet (chosen, no source)."""
 TOO_LOUD_DB = 24.0
-"""Noise so far above the quietest that was met is more than the loudness can follow."""
+"""Noise so far above the quietest that was met is more than the loudness can follow (chosen, no
+source)."""
+
+
+class Loudspeaker(Protocol):
+    """What the mouth asks of speak.speaker.Speaker."""
+
+    def set_gain(self, gain: float) -> None:
+        """Loudness of the sounds to come."""
+        ...
+
+    def say(self, number: int, parts: Sequence[LinePart], urgency: int, text: str = "") -> None:
+        """Queue a line; returns at once."""
+        ...
+
+    def hush(self, below: int) -> None:
+        """Cut off and drop what is less urgent."""
+        ...
 
 
 class LiveMouth(Closing):
-    """Fills the place of run.mouth.Mouth; hands lines to a Speaker."""
+    """Fills the place of speak.mouth.Mouth; hands lines to a loudspeaker, which tells when they
+    are heard: a reply may be answered once it has ended.
+    """
 
     def __init__(
         self,
         voice: Voice | None,
-        timeline: Timeline,
-        speaker: Speaker,
+        log: SaidLog,
+        speaker: Loudspeaker,
         steady_s: Callable[[], float],
         maximum: float,
     ) -> None:
         """`maximum`, 0 to 1, is the loudness that a person set."""
         self._voice = voice
-        self._timeline = timeline
+        self._log = log
         self._steady_s = steady_s
         self._maximum = maximum
-        self._step = 1.0
+        self._loudness = Loudness()
         self._rise_db = RISE_DB
         self._quietest_db: float | None = None
         self._speaker = speaker
         self._renderers = ThreadPoolExecutor(RENDERERS, "rendering")
         self._count = 0
         self._replies: set[int] = set()
-        self.speaking_until_utc: datetime = timeline.began_utc
-        self.reply_ended_s: float | None = None
-        """When our last reply ended, steady seconds; None while one is under way."""
+        self.speaking_until_utc: datetime = log.began_utc
+        self.reply_s: tuple[float, float] | None = None
         self._set_gain()
 
     def close(self) -> None:
-        """Render nothing more."""
+        """Render nothing more; what is under way is left to end by itself."""
         self._renderers.shutdown(wait=False, cancel_futures=True)
 
     def say(self, at_utc: datetime, say: Saying, text: str) -> None:
-        """Sound the tone of its urgency, then the sentence."""
         parts: list[LinePart] = []
         if say.urgency is not None:
             parts.append(tones.render(URGENCY_TONE[say.urgency]))
@@ -75,39 +92,39 @@ class LiveMouth(Closing):
             text=text,
         )
         if text:
-            self._timeline.said(at_utc, say, text, "", length_s)
+            self._log.said(at_utc, say, text, "", length_s)
         elif say.urgency is not None:
-            self._timeline.tone(at_utc, URGENCY_TONE[say.urgency])
+            self._log.tone(at_utc, URGENCY_TONE[say.urgency])
 
     def tone(self, at_utc: datetime, tone: Tone) -> None:
-        """A tone alone."""
-        urgency = {"soft": 1, "due": 2, "urgent": 3}.get(tone.name, 0)
+        urgency = int(TONE_URGENCY.get(tone.name, 0))
         sound = tones.render(tone.name)
         self._line(at_utc, [sound], urgency=urgency, reply=urgency == 0, length_s=sound.length_s)
-        self._timeline.tone(at_utc, tone.name)
+        self._log.tone(at_utc, tone.name)
 
     def volume(self, change: Volume) -> None:
         """Softer or louder from the next sound on; hush cuts off what sounds."""
         if change.step == "hush":
             self._speaker.hush(below=int(Urgency.URGENT) + 1)
-        step = {"quieter": 1 / STEP, "louder": STEP, "hush": 1.0}[change.step]
-        self._step = min(1.0, max(SOFTEST, self._step * step))
+        self._loudness.change(change)
         self._set_gain()
-        self.reply_ended_s = self._steady_s()
+        now_s = self._steady_s()
+        self.reply_s = (now_s, now_s)
 
     def prepare(self, texts: Sequence[str]) -> None:
-        """Sentences that may come next; nothing of them is heard now."""
         if self._voice is not None:
-            self._voice.render_ahead([*texts, *SPOKEN.values()])
+            spoken = [outage.spoken for outage in OUTAGES.values() if outage.spoken]
+            self._voice.render_ahead([*texts, *spoken])
 
     def read_back(self, at_utc: datetime, sounds: tuple[Sound, ...]) -> None:
-        """Play kept recordings, one after the other."""
         length_s = sum(sound.length_s for sound in sounds)
         self._line(at_utc, list(sounds), urgency=0, reply=True, length_s=length_s)
 
-    def announce(self, at_utc: datetime, outage: str) -> None:
-        """Say that a part failed, or works again; see speak.outages."""
-        text = SPOKEN[outage]
+    def announce(self, at_utc: datetime, outage: OutageName) -> None:
+        """Say that a part failed, or works again, where there are words for it."""
+        text = OUTAGES[outage].spoken
+        if not text:
+            return
         self._line(
             at_utc,
             [tones.render("due"), *self._rendering(text)],
@@ -126,7 +143,7 @@ class LiveMouth(Closing):
         if isinstance(report, Ended) and not report.again and report.number in self._replies:
             self._replies.discard(report.number)
             if not self._replies:
-                self.reply_ended_s = report.at_s
+                self.reply_s = (report.at_s, report.at_s)
 
     def noise(self, floor_db: float) -> bool:
         """Follow the noise with the loudness, up to the maximum; True when that is too little."""
@@ -144,7 +161,7 @@ class LiveMouth(Closing):
         return [self._renderers.submit(self._voice.render, text)]
 
     def _set_gain(self) -> None:
-        self._speaker.set_gain(self._maximum * self._step * 10 ** (-self._rise_db / 20))
+        self._speaker.set_gain(self._maximum * self._loudness.factor * 10 ** (-self._rise_db / 20))
 
     def _line(
         self,
@@ -161,5 +178,5 @@ class LiveMouth(Closing):
         self.speaking_until_utc = starts_utc + timedelta(seconds=length_s)
         if reply:
             self._replies.add(self._count)
-            self.reply_ended_s = None
+            self.reply_s = None
         self._speaker.say(self._count, parts, urgency, text)

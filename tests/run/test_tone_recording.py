@@ -6,11 +6,12 @@ import numpy as np
 import pytest
 import soundfile
 
+from bayhelper.reckon.audible import judge_room
 from bayhelper.reckon.loudness import BANDS_HZ
 from bayhelper.run.cli import main
-from bayhelper.run.room import TONES, judge_room
+from bayhelper.run.tone_recording import TONES
 from bayhelper.speak import tones
-from bayhelper.terms.errors import RunError
+from bayhelper.terms.errors import ReckonError
 from bayhelper.terms.sound import Sound
 
 RATE_HZ = 22_050
@@ -57,7 +58,7 @@ def test_a_tone_gains_in_its_own_octave_as_much_as_it_gets_louder():
 
 def test_silence_is_no_verdict():
     still = sound(np.zeros(RATE_HZ * 2))
-    with pytest.raises(RunError, match="heard nothing"):
+    with pytest.raises(ReckonError, match="heard nothing"):
         judge_room(still, [(name, still) for name in TONES])
 
 
