@@ -140,7 +140,7 @@ def read_outside_of_settings() -> set[str]:
     """Names that the other modules of `run` read from settings, those behind a method included."""
     folder = Path(settings_module.__file__).parent
     names: set[str] = set()
-    for file in folder.glob("*.py"):
+    for file in folder.rglob("*.py"):
         if file.name != "settings.py":
             found = ast.walk(ast.parse(file.read_text(encoding="utf-8")))
             names |= {
