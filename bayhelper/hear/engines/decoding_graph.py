@@ -3,6 +3,8 @@
 Between words there may be silence. A phone is laid out as hear.phones has it: its own output once
 or oftener, then blanks or none; Kaldi wants the way into a state first, and its loop on the state
 that it leads to. Where words that may be said at one place begin alike, that is laid out once.
+
+A little long, because nodes and the numbers that they get when they are laid out go together.
 """
 
 from __future__ import annotations
