@@ -96,7 +96,7 @@ def panel_of(day: Hidden, rng: random.Random) -> Hidden:
 def reported(panel: Hidden, at_s: float, rng: random.Random) -> Result:
     """What is said of a trial: the truth, but for the wrong ones."""
     results: list[Result] = ["wet", "clean", "grabbing"]
-    true = "wet" if at_s < panel.early_s else "grabbing" if at_s > panel.late_s else "clean"
+    true: Result = "wet" if at_s < panel.early_s else "grabbing" if at_s > panel.late_s else "clean"
     if rng.random() < panel.wrong:
         return rng.choice([result for result in results if result != true])
     return results[results.index(true)]

@@ -17,8 +17,10 @@ ROOM_S = 0.5
 QUIETEST_DB, LOUDEST_DB = -45.0, -4.0
 """Peak of a recording."""
 SUPPRESSOR_FFT, HOP = 320, 160
-SUPPRESSOR_HZ = (0.0, 200, 400, 600, 800, 1000, 1200, 1400, 1600, 2000, 2400, 2800, 3200, 4000)
-SUPPRESSOR_HZ += (4800, 5600, 6800, 8000)
+SUPPRESSOR_HZ = (
+    0.0, 200, 400, 600, 800, 1000, 1200, 1400, 1600, 2000, 2400, 2800, 3200, 4000, 4800, 5600,
+    6800, 8000,
+)  # fmt: skip
 """Middles of the bands that RNNoise shares with the Opus codec, below 8 kHz; from memory."""
 MOST_LOST = 0.08
 """Of the frames with speech, how many a suppressor may have taken away."""

@@ -212,7 +212,7 @@ def _between(steps: NDArray[np.float64], marks: NDArray[np.float64]) -> NDArray[
     middle = (steps - second) / (third - second) * 128 + 64
     high = (steps - third) / (last - third) * 63 + 192
     parts = np.where(steps < second, low, np.where(steps < third, middle, high))
-    return np.clip(np.rint(parts), 0, 255)
+    return np.asarray(np.clip(np.rint(parts), 0, 255))
 
 
 class _Parts:

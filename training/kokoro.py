@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import numpy as np
-import onnxruntime  # type: ignore[import-untyped]
+import onnxruntime
 from kokoro_onnx import Kokoro
 from numpy.typing import NDArray
 

@@ -81,7 +81,7 @@ def frame_rms(
     return np.asarray(np.sqrt(np.mean(np.square(frames, dtype=np.float64), axis=1)))
 
 
-def active_rms(values: NDArray[np.float32]) -> float:
+def active_rms(values: NDArray[np.floating]) -> float:
     """Level of speech: RMS over the 10 ms frames within 25 dB of the loudest one."""
     rms = frame_rms(values)
     return float(np.sqrt(np.mean(rms[rms > rms.max() * ratio(-_ACTIVE_DB)] ** 2)))

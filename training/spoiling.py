@@ -54,7 +54,7 @@ def paced(samples: np.ndarray, pace: float) -> np.ndarray:
     """Faster and higher, or slower and deeper."""
     count = int(len(samples) / pace)
     at = np.arange(count) * pace
-    return np.interp(at, np.arange(len(samples)), samples).astype(np.float32)
+    return np.asarray(np.interp(at, np.arange(len(samples)), samples), np.float32)
 
 
 def some_snr_db(shop: Shop, count: int, snr_db: Range = SNR_DB) -> torch.Tensor:

@@ -22,7 +22,7 @@ from bayhelper.hear.capture.denoise import (
     StreamSuppressor,
 )
 from bayhelper.hear.capture.endpoint import RATE_HZ, EndPointer
-from bayhelper.hear.patience import EarlyReader, is_whole
+from bayhelper.hear.patience import EarlyReader, Judge, is_whole
 from bayhelper.run.clock import processor_s
 from bayhelper.terms.errors import HearingError
 from bayhelper.terms.ports import Engine, Offer, Suppressor
@@ -55,6 +55,10 @@ class TwoProcesses:
         self._ear = Ear(engine, processor_s, free_reader=self._beside)
         self.waited_s = 0.0
 
+    def prepare(self, offer: Offer) -> None:
+        """See hear.accept.Ear."""
+        self._ear.prepare(offer)
+
     def listen(self, utterance: Utterance, offer: Offer, follow_on: bool) -> Hearing:
         """See hear.accept.Ear."""
         self._beside.spent_s = 0.0
@@ -71,6 +75,10 @@ class OneProcess:
         self._ear = Ear(engine, processor_s)
         self.waited_s = 0.0
 
+    def prepare(self, offer: Offer) -> None:
+        """See hear.accept.Ear."""
+        self._ear.prepare(offer)
+
     def listen(self, utterance: Utterance, offer: Offer, follow_on: bool) -> Hearing:
         """See hear.accept.Ear."""
         hearing = self._ear.listen(utterance, offer, follow_on)
@@ -78,15 +86,11 @@ class OneProcess:
         return hearing
 
 
-class Waited(Protocol):
+class Waited(Judge, Protocol):
     """A judge that says how long it was waited for."""
 
     waited_s: float
     """Seconds of the last reading."""
-
-    def listen(self, utterance: Utterance, offer: Offer, follow_on: bool) -> Hearing:
-        """See hear.accept.Ear."""
-        ...
 
 
 class ByWhisper:
@@ -104,6 +108,9 @@ class ByWhisper:
         vocabulary = self._model.hf_tokenizer.get_vocab()
         self._digits = [number for token, number in vocabulary.items() if re.search(r"\d", token)]
         self.waited_s = 0.0
+
+    def prepare(self, offer: Offer) -> None:
+        """Nothing has to be made ready."""
 
     def listen(self, utterance: Utterance, offer: Offer, follow_on: bool) -> Hearing:
         """See hear.accept.Ear; it has no evidence but how near the words are."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -50,11 +51,11 @@ def library() -> Library:
 
 @pytest.mark.parametrize("row", COMMAND_ROWS, ids=lambda row: str(row["file"]))
 def test_its_words_may_be_said_and_mean_what_the_list_says(
-    row: dict[str, str], library: Library
+    row: dict[str, Any], library: Library
 ) -> None:
     meanings = []
     for body in ("saloon", "hatchback"):
-        scope = Scope(load_body(body), str(TABLE["address"]), dialect=row["dialect"])  # type: ignore[arg-type]
+        scope = Scope(load_body(body), str(TABLE["address"]), dialect=row["dialect"])
         match = library.offer(scope).match(row["words"].split())
         assert match.addressed
         if match.command is not None and match.edits == 0:

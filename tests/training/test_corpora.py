@@ -7,7 +7,9 @@ from training.speakers import parse_speaker
 
 
 def test_halves_of_the_corpora_share_no_voice_and_no_sentence() -> None:
-    phrases = [{"say": f"yes {n}", "command": f"c{n % 3}", "slots": {}} for n in range(9)]
+    phrases: list[dict[str, object]] = [
+        {"say": f"yes {n}", "command": f"c{n % 3}", "slots": {}} for n in range(9)
+    ]
     for items in (talk_items(2, 1), address_items(["x"]), command_items(phrases, 6, 1)):
         voices: dict[str, set[str]] = {"tune": set(), "report": set()}
         for item in items:

@@ -38,7 +38,8 @@ def options(step: Step) -> argparse.Namespace:
     """What the step's own parser reads; it ends the test for a wrong command."""
     if step.module == "bayhelper":
         return cli.parser().parse_args(step.arguments)
-    return importlib.import_module(step.module).parser().parse_args(step.arguments)
+    read: argparse.ArgumentParser = importlib.import_module(step.module).parser()
+    return read.parse_args(step.arguments)
 
 
 OPTIONS = {step.name: options(step) for step in STEPS}

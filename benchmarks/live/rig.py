@@ -8,6 +8,7 @@ import threading
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from datetime import datetime
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
@@ -52,7 +53,7 @@ class MicFeed:
         loud = np.flatnonzero(np.abs(samples) > 0.03 * np.abs(samples).max())
         with self._lock:
             self._sounds.append((at_s - loud[0] / RATE_HZ, samples))
-        return at_s + (loud[-1] - loud[0]) / RATE_HZ
+        return at_s + float(loud[-1] - loud[0]) / RATE_HZ
 
     def close(self) -> None:
         self._stop = True
@@ -109,7 +110,7 @@ class Rig:
     def _hook(self) -> None:
         live = self.live
         handle, act, again = live._mouth.handle, live._bay.act_on, live._bay.ask_again
-        part, heard = live._timeline.part, live._timeline.heard
+        told, heard = live._timeline.part, live._timeline.heard
 
         def handled(report: Any) -> None:
             if isinstance(report, Began | Ended):
@@ -128,9 +129,9 @@ class Rig:
             heard(at_utc, hearing)
             self.heard.append((hearing.text, hearing.why, hearing.evidence))
 
-        def parted(at_utc: Any, name: str, alive: bool, text: str) -> None:
-            part(at_utc, name, alive, text)
-            self.parts.append((steady_s(), name, alive))
+        def parted(at_utc: datetime, part: str, alive: bool, text: str) -> None:
+            told(at_utc, part, alive, text)
+            self.parts.append((steady_s(), part, alive))
 
         live._mouth.handle = handled  # type: ignore[method-assign]
         live._bay.act_on = acted  # type: ignore[method-assign]
