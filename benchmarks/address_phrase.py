@@ -23,7 +23,9 @@ from bayhelper.hear.engines.pronounce import Pronouncer
 from benchmarks.talk import entries, talk_recordings
 
 RESULTS = Path(__file__).parent / "results"
+"""Folder of the tables that are kept."""
 LINES = (0.0, -20.0, -40.0)
+"""Scores from which a phrase is taken for said: chosen to show both kinds of mistake."""
 
 Scores = dict[str, list[float]]
 

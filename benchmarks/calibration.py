@@ -24,10 +24,11 @@ from bayhelper.sheets.products import load_product
 from bayhelper.terms.product import Product, Setting
 
 DAYS, PANELS, SEED = 100, 12, 20260302
+"""Chosen; any seed would do."""
 EVERY_S = 420.0
 """A panel is begun so long after the one before."""
-TRIALS_MOST = 6
-MINUTE_S = 60.0
+TRIALS_MOST, MINUTE_S = 6, 60.0
+"""Trial wipes on one panel at most: chosen. A minute in seconds."""
 
 
 @dataclass(frozen=True)

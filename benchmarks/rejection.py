@@ -40,12 +40,19 @@ from training.sound_files import Samples
 Hours = dict[tuple[str, str], float]
 """Of speech, by half and kind of talk."""
 RESULTS = Path(__file__).parent / "results"
+"""Folder of the tables that are kept."""
 MARGINS = (-1000.0, -24.0, -16.0, -12.0, -10.0, -8.0, -6.0, -4.0, 0.0)
+"""Lines that are tried: from everything taken to nothing that free speech fits as well."""
 ANYTHING = Lines(-1000.0, -1000.0, -1000.0)
+"""Lines that everything passes, so that every margin is seen."""
 POINT = POINTS["pocketsphinx"]
+"""The lines that ship for this engine."""
 NO_LINE = replace(POINT, addressed=ANYTHING, follow_on=ANYTHING)
+"""The same without a line."""
 SNR_DB = 10.0
+"""Of the noisy recordings: a shop in which one still need not shout, chosen."""
 SILENCE = b"\0" * 2 * RATE_HZ
+"""A second of it, before and behind each recording."""
 
 
 @dataclass(frozen=True)

@@ -14,6 +14,7 @@ from training.sound_files import Samples
 from training.speakers import RecipeError, Speaker
 
 LANGUAGES = {"uk": "en-gb", "us": "en-us"}
+"""Of eSpeak NG's pronunciations, by dialect."""
 
 
 class KokoroSpeech:

@@ -21,15 +21,21 @@ from bayhelper.hear.engines.lexicon import Pronunciation, lexicon_lines
 from bayhelper.hear.engines.phones import PHONES
 
 COMMON = 20_000
+"""Words in the lexicon beside the grammars': chosen, not measured."""
 LOOKED_AT = 120_000
+"""So many of the commonest words are looked at to find them: chosen."""
 MOST_WAYS = 4
 """Pronunciations to a word."""
 SURELY_WORDS, LIKELY_WORDS = 300, 2_000
 """Ranks up to which a word that is also a given name, or has a capital too, is taken for a word."""
 LISTS = ("american-english-small", "british-english-small")
+"""Of SCOWL, small: words that nearly everybody knows."""
 CAPITALS = "american-english"
+"""Of SCOWL, larger: has proper names with a capital."""
 CONTRACTED = ("n't", "'m", "'re", "'ve", "'ll", "'d")
+"""Ends of words that are taken though they have an apostrophe."""
 OWNED = set("it's he's she's that's what's who's there's here's where's how's let's".split())
+"""The words in 's that are contractions and belong to nobody."""
 
 
 def parser() -> argparse.ArgumentParser:

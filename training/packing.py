@@ -30,7 +30,9 @@ TOGETHER = 400
 OPUS_LEVEL = 0.944
 """Of libsndfile's scale from 256 kbit/s (0) to 6 kbit/s (1): 20 kbit/s."""
 ROWS = "rows.npz"
+"""Name of the table in a pack."""
 OPUS, PLAIN = ".opus", ".wav"
+"""Ends of the names of its files, compressed and not."""
 
 
 @dataclass(frozen=True)

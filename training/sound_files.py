@@ -12,6 +12,7 @@ import soxr
 from numpy.typing import NDArray
 
 RATE_HZ = 16_000
+"""Of every recording, as the engines read it."""
 SPEECH_DBFS = -23.0
 """Level of the speaking parts, RMS below full scale."""
 PEAK_DBFS = -3.0
@@ -21,8 +22,11 @@ FLOOR_DBFS = -75.0
 SILENCE_S = 0.3
 """Silence kept at each end."""
 _TRIM_DB = 40.0
+"""Ends further below the loudest frame are cut off: chosen."""
 _ACTIVE_DB = 25.0
+"""Frames within this of the loudest count as speech: chosen, every figure of noise rests on it."""
 _FRAME_S = 0.01
+"""Seconds over which a level is taken: common practice."""
 
 
 @dataclass(frozen=True)

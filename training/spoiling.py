@@ -16,8 +16,8 @@ import numpy as np
 import torch
 
 from bayhelper.hear.capture.denoise import RNNOISE, RNNoise, StreamSuppressor
-from training.augment import GONE_DB, MOST_LOST, RATE_HZ, SPEECH_DB, Shop
-from training.sound_files import active_rms, frame_rms
+from training.augment import GONE_DB, MOST_LOST, SPEECH_DB, Shop
+from training.sound_files import RATE_HZ, active_rms, frame_rms
 
 Range = tuple[float, float]
 """The lowest and the highest of what is spread evenly."""

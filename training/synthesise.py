@@ -32,6 +32,7 @@ from training.speakers import RecipeError, parse_speaker
 from training.synthesisers import Synthesisers
 
 DEFAULT_CACHE = Path.home() / ".cache" / "bayhelper-training"
+"""Where the voices are kept unless told otherwise."""
 
 
 @dataclass(frozen=True)

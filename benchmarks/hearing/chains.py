@@ -137,6 +137,7 @@ class ByWhisper:
 
 
 POCKETSPHINX = "pocketsphinx"
+"""As a setting names it."""
 
 
 @dataclass(frozen=True)
