@@ -13,7 +13,8 @@ nothing here measures noise, or the whole chain that judges the command after th
 from __future__ import annotations
 
 import argparse
-from collections import Counter, defaultdict
+from collections import defaultdict
+from collections.abc import Mapping
 from pathlib import Path
 
 from bayhelper.hear.capture.recording import recording_utterances, whole_recording
@@ -22,7 +23,9 @@ from bayhelper.hear.engines.pronounce import Pronouncer
 from benchmarks.talk import entries, talk_recordings
 
 RESULTS = Path(__file__).parent / "results"
+"""Folder of the tables that are kept."""
 LINES = (0.0, -20.0, -40.0)
+"""Scores from which a phrase is taken for said: chosen to show both kinds of mistake."""
 
 Scores = dict[str, list[float]]
 
@@ -39,7 +42,7 @@ def main() -> None:
             if sound is not None:
                 said[entry["say"]].append(engine.spot(sound, entry["say"]).score)
         candidates = tuple(sorted(said))
-        hours: Counter[str] = Counter()
+        hours: defaultdict[str, float] = defaultdict(float)
         woken: dict[str, Scores] = {phrase: defaultdict(list) for phrase in candidates}
         for talk in talk_recordings(options.talk):
             for utterance in recording_utterances(talk.file):
@@ -51,7 +54,7 @@ def main() -> None:
     report(said, woken, hours)
 
 
-def report(said: Scores, woken: dict[str, Scores], hours: Counter[str]) -> None:
+def report(said: Scores, woken: dict[str, Scores], hours: Mapping[str, float]) -> None:
     kinds = sorted(hours, key=lambda kind: (kind == "near", kind))
     lines = [
         "# Address phrases: misses against false wakes",

@@ -46,11 +46,13 @@ from benchmarks.hearing.noises import all_noises
 from benchmarks.hearing.streams import build
 
 RESULTS = Path(__file__).parent / "results" / "bigram.md"
+"""The table that is kept."""
 AROUND_S = 0.3
 """Kept before the first word and behind the last."""
 WORD_COSTS = (0.0, -1.5, -3.0)
 """Natural logarithms; below 0 a word is worth something, so that fewer are dropped."""
 SHOWN = ("clean", "10", "5")
+"""Levels of noise in the table, decibels below speech."""
 ABOUT = (
     "# Exact grammar or bigram of phrases",
     "",
@@ -59,6 +61,7 @@ ABOUT = (
     "refused by the ear; *other* is a phrase with another meaning, which other lines may refuse.",
     "",
 )
+"""What stands over the table."""
 
 Reader = Callable[[Sound], tuple[str, ...]]
 

@@ -24,10 +24,11 @@ from bayhelper.sheets.products import load_product
 from bayhelper.terms.product import Product, SettingTimes
 
 DAYS, PANELS, SEED = 100, 12, 20260302
+"""Chosen; any seed would do."""
 EVERY_S = 420.0
 """A panel is begun so long after the one before."""
-TRIALS_MOST = 6
-MINUTE_S = 60.0
+TRIALS_MOST, MINUTE_S = 6, 60.0
+"""Trial wipes on one panel at most: chosen. A minute in seconds."""
 
 
 @dataclass(frozen=True)
@@ -96,7 +97,7 @@ def panel_of(day: Hidden, rng: random.Random) -> Hidden:
 def reported(panel: Hidden, at_s: float, rng: random.Random) -> Result:
     """What is said of a trial: the truth, but for the wrong ones."""
     results: list[Result] = ["wet", "clean", "grabbing"]
-    true = "wet" if at_s < panel.early_s else "grabbing" if at_s > panel.late_s else "clean"
+    true: Result = "wet" if at_s < panel.early_s else "grabbing" if at_s > panel.late_s else "clean"
     if rng.random() < panel.wrong:
         return rng.choice([result for result in results if result != true])
     return results[results.index(true)]

@@ -21,8 +21,11 @@ from bayhelper.reckon.lookahead import Laying, Task, schedule, start_in_s
 from bayhelper.run.clock import processor_s
 
 RESULTS = Path(__file__).parent / "results" / "lookahead.md"
+"""The table that is kept."""
 SIDES = ("left", "right", "")
+"""Where a panel may lie; in the middle it is reached from both sides."""
 ACROSS_S = 10.0
+"""A walk to the other side of the car: chosen."""
 BASELINE_MOST = 5
 """With more open panels every order of two people takes minutes."""
 Bay = tuple[Laying, list[Task], tuple[float, ...]]
@@ -68,7 +71,9 @@ def every_order(tasks: list[Task], free_s: tuple[float, ...], across_s: float) -
 
 
 def measured(panels: int, people: int, cases: int, rng: random.Random) -> str:
-    exact_ms, soonest_ms, plain_ms = [], [], []
+    exact_ms: list[float] = []
+    soonest_ms: list[float] = []
+    plain_ms: list[float] = []
     fitted = disagreed = 0
     for _ in range(cases):
         laying, tasks, free_s = bay(rng, panels, people)

@@ -14,7 +14,7 @@ from __future__ import annotations
 
 import argparse
 import json
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -38,13 +38,22 @@ from benchmarks.talk import HALVES, talk_recordings
 from training.noise import mix
 from training.sound_files import Samples
 
+Hours = dict[tuple[str, str], float]
+"""Of speech, by half and kind of talk."""
 RESULTS = Path(__file__).parent / "results"
+"""Folder of the tables that are kept."""
 MARGINS = (-1000.0, -24.0, -16.0, -12.0, -10.0, -8.0, -6.0, -4.0, 0.0)
+"""Lines that are tried: from everything taken to nothing that free speech fits as well."""
 ANYTHING = Lines(-1000.0, -1000.0, -1000.0)
+"""Lines that everything passes, so that every margin is seen."""
 POINT = POINTS["pocketsphinx"]
+"""The lines that ship for this engine."""
 NO_LINE = replace(POINT, addressed=ANYTHING, follow_on=ANYTHING)
+"""The same without a line."""
 SNR_DB = 10.0
+"""Of the noisy recordings: a shop in which one still need not shout, chosen."""
 SILENCE = b"\0" * 2 * RATE_HZ
+"""A second of it, before and behind each recording."""
 
 
 @dataclass(frozen=True)
@@ -129,9 +138,7 @@ def command_rows(
             yield row_of(kind, entry["half"], hearing, meant, entry["say"])
 
 
-def talk_rows(
-    folders: Sequence[Path], setting: Setting, hours: Counter[tuple[str, str]], every: int
-) -> Iterator[Row]:
+def talk_rows(folders: Sequence[Path], setting: Setting, hours: Hours, every: int) -> Iterator[Row]:
     for talk in list(talk_recordings(folders))[::every]:
         hours[talk.half, talk.kind] += recording_length_s(talk.file) / 3600
         for utterance in recording_utterances(talk.file):
@@ -156,7 +163,7 @@ def main() -> None:
     offer = build_library().offer(build_scope(Settings()))
     files = sorted(options.noise.glob("*.flac"))
     noises = [Samples(_floats(read_sound(file).pcm), RATE_HZ) for file in files]
-    hours: Counter[tuple[str, str]] = Counter()
+    hours: Hours = defaultdict(float)
     with PocketSphinxEngine(Pronouncer()) as engine:
         ear = Ear(engine, processor_s, NO_LINE)
         setting = Setting(engine, ear, offer, options.follow_on)
@@ -169,9 +176,7 @@ def main() -> None:
     print(text)
 
 
-def report(
-    said: list[Row], talk: list[Row], hours: Counter[tuple[str, str]], follow_on: bool
-) -> Iterator[str]:
+def report(said: list[Row], talk: list[Row], hours: Hours, follow_on: bool) -> Iterator[str]:
     how = "follow-on window open" if follow_on else "address phrase first"
     yield f"# Commands against other talk (PocketSphinx, {how}, whole offer)"
     yield ""
@@ -201,9 +206,10 @@ def report(
             cells = [f"{margin:g}"]
             for kind in ("clean", "noisy"):
                 own = [row for row in said if (row.half, row.kind) == (half, kind)]
-                taken = [row for row in own if row.taken(margin)]
-                wrong = sum(not row.right for row in taken)
-                cells += [f"{100 * (len(own) - len(taken)) / max(len(own), 1):.1f} %", str(wrong)]
+                acted = [row for row in own if row.taken(margin)]
+                mistaken = sum(not row.right for row in acted)
+                missed = 100 * (len(own) - len(acted)) / max(len(own), 1)
+                cells += [f"{missed:.1f} %", str(mistaken)]
             false = [row for row in talk if row.half == half and row.taken(margin)]
             plain = sum(row.kind not in apart for row in false)
             bound = upper_95_per_hour(plain, plain_h)

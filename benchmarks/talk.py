@@ -11,6 +11,7 @@ from pathlib import Path
 from bayhelper.hear.capture.recording import read_sound
 
 HALVES = ("tune", "report")
+"""Lines are drawn on the first and reported on the second."""
 NEAR = "near_address.txt"
 """The text written to sound like phrases that address the helper."""
 

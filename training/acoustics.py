@@ -24,16 +24,23 @@ from bayhelper.hear.engines.phones import PHONES
 from training.kaldi_model import Layer
 
 RATE_HZ = 16_000
+"""Of the sound, as Vosk reads it."""
 WINDOW, HOP, FFT = 400, 160, 512
+"""Samples: Kaldi's own 25 ms every 10 ms, and the next power of two."""
 COEFFICIENTS = 40
+"""Kaldi's high-resolution features have as many (its conf/mfcc_hires.conf, from memory)."""
 LOW_HZ, HIGH_HZ = 20.0, 7600.0
+"""Of the mel bands: as the same file has the lower one, and 400 Hz below the highest there is."""
 EVERY = 3
 """Frames of 10 ms to each output."""
 OUTPUTS = 1 + len(PHONES)
+"""The blank and every phone."""
 BYPASS = 0.66
+"""Share of a block's input added to its output: Kaldi's own recipes take it (from memory)."""
 TRACTS = tuple(0.88 + 0.024 * step for step in range(11))
 """By how much the formants may be moved, as by a shorter or longer vocal tract; the sixth is 1."""
 TRACT_CORNER_HZ = 4800.0
+"""Jaitly and Hinton's corner (from memory); above it the factor fades."""
 LEAST = 1.1920929e-07
 """Energy below which Kaldi takes no logarithm."""
 

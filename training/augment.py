@@ -12,13 +12,18 @@ import torch
 from torch import Tensor
 from torch.nn import functional
 
-RATE_HZ = 16_000
+from training.sound_files import RATE_HZ
+
 ROOM_S = 0.5
+"""Length of a room's answer: chosen, as what follows is hardly heard."""
 QUIETEST_DB, LOUDEST_DB = -45.0, -4.0
 """Peak of a recording."""
 SUPPRESSOR_FFT, HOP = 320, 160
-SUPPRESSOR_HZ = (0.0, 200, 400, 600, 800, 1000, 1200, 1400, 1600, 2000, 2400, 2800, 3200, 4000)
-SUPPRESSOR_HZ += (4800, 5600, 6800, 8000)
+"""Samples: RNNoise's own 20 ms every 10 ms."""
+SUPPRESSOR_HZ = (
+    0.0, 200, 400, 600, 800, 1000, 1200, 1400, 1600, 2000, 2400, 2800, 3200, 4000, 4800, 5600,
+    6800, 8000,
+)  # fmt: skip
 """Middles of the bands that RNNoise shares with the Opus codec, below 8 kHz; from memory."""
 MOST_LOST = 0.08
 """Of the frames with speech, how many a suppressor may have taken away."""

@@ -15,21 +15,30 @@ from pathlib import Path
 import numpy as np
 
 from bayhelper.hear.engines.lexicon import LEXICON
-from training.acoustics import folded, trained
 from training.kaldi_model import write_model
 
 PRIOR_POWER = 0.7
-"""How much of the outputs' frequency is taken off: a network says blank most of the time."""
+"""How much of the outputs' frequency is taken off: a network says blank most of the time. How it
+was chosen was not kept."""
 RAREST = 1e-4
+"""Least frequency of an output: one that was hardly ever told is not preferred for it. Chosen, not
+measured."""
+
+
+def parser() -> argparse.ArgumentParser:
+    """The command line."""
+    read = argparse.ArgumentParser(description=(__doc__ or "").partition("\n")[0])
+    read.add_argument("network", type=Path)
+    read.add_argument("--lexicon", type=Path, required=True)
+    read.add_argument("--into", type=Path, required=True)
+    read.add_argument("--bytes", type=int, choices=(1, 2, 4), default=1, help="to a weight")
+    return read
 
 
 def main() -> int:
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("network", type=Path)
-    parser.add_argument("--lexicon", type=Path, required=True)
-    parser.add_argument("--into", type=Path, required=True)
-    parser.add_argument("--bytes", type=int, choices=(1, 2, 4), default=1, help="to a weight")
-    options = parser.parse_args()
+    from training.acoustics import folded, trained  # noqa: PLC0415 (heavy)
+
+    options = parser().parse_args()
     network, told = trained(options.network)
     priors = np.maximum(told, RAREST) ** PRIOR_POWER
     write_model(options.into, folded(network), priors, weight_bytes=options.bytes)

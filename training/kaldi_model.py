@@ -29,6 +29,7 @@ from bayhelper.hear.engines.phones import (
 from training.speakers import RecipeError
 
 FEATURES = 40
+"""Coefficients of a frame, see training/acoustics.py."""
 FEATURE_SETTINGS: Mapping[str, object] = {
     "use-energy": "false",
     "num-mel-bins": FEATURES,
@@ -39,6 +40,7 @@ FEATURE_SETTINGS: Mapping[str, object] = {
     "allow-upsample": "true",
     "allow-downsample": "true",
 }
+"""conf/mfcc.conf; no dither, so that the same sound gives the same words."""
 FRAMES_AT_ONCE = 120
 """A whole utterance is read at a time, so nobody waits; with Vosk's own 20 the network takes half
 as long again."""
@@ -55,9 +57,13 @@ DECODING_SETTINGS: Mapping[str, object] = {
     "endpoint.rule3.min-trailing-silence": 1.0,
     "endpoint.rule4.min-trailing-silence": 2.0,
 }
+"""conf/model.conf. The beams and the scale were chosen; what was tried is not written down."""
 LEVELS = 65535
+"""Steps of a weight in two bytes."""
 RELU = "RectifiedLinearComponent"
+"""Kaldi's name for it."""
 LOG_SOFTMAX = "LogSoftmaxComponent"
+"""Kaldi's name for it."""
 Array = NDArray[np.float32]
 WeightBytes = Literal[1, 2, 4]
 """4 keeps weights as they are; 2 and 1 round them, see _Bytes."""
@@ -212,7 +218,7 @@ def _between(steps: NDArray[np.float64], marks: NDArray[np.float64]) -> NDArray[
     middle = (steps - second) / (third - second) * 128 + 64
     high = (steps - third) / (last - third) * 63 + 192
     parts = np.where(steps < second, low, np.where(steps < third, middle, high))
-    return np.clip(np.rint(parts), 0, 255)
+    return np.asarray(np.clip(np.rint(parts), 0, 255))
 
 
 class _Parts:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import numpy as np
-import onnxruntime  # type: ignore[import-untyped]
+import onnxruntime
 from kokoro_onnx import Kokoro
 from numpy.typing import NDArray
 
@@ -14,6 +14,7 @@ from training.sound_files import Samples
 from training.speakers import RecipeError, Speaker
 
 LANGUAGES = {"uk": "en-gb", "us": "en-us"}
+"""Of eSpeak NG's pronunciations, by dialect."""
 
 
 class KokoroSpeech:

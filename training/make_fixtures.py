@@ -26,13 +26,18 @@ from training.synthesise import DEFAULT_CACHE
 from training.synthesisers import Synthesisers
 
 ROOT = Path(__file__).parent.parent
+"""Top of the source tree."""
 FOLDER = ROOT / "audio_fixtures"
+"""Where the recordings go."""
 TABLE = Path(__file__).parent / "fixtures.toml"
+"""Commands and other talk."""
 STORY = FOLDER / "demo" / "story.toml"
+"""The demo's lines."""
 HEAD = (
     "# Written by training/make_fixtures.py; do not edit. No real person's speech: every file is\n"
     "# synthetic, and made_by says by what (Kokoro-82M is Apache-2.0).\n"
 )
+"""What stands at the top of every list."""
 
 
 @dataclass(frozen=True)
@@ -160,6 +165,7 @@ def noises(table: Mapping[str, object], listing: Path) -> None:
 
 
 _SOUND = ("spoken", "voice", "speed")
+"""Entries that change how a recording sounds."""
 
 
 def _read(path: Path) -> dict[str, list[dict[str, object]]]:

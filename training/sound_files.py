@@ -12,6 +12,7 @@ import soxr
 from numpy.typing import NDArray
 
 RATE_HZ = 16_000
+"""Of every recording, as the engines read it."""
 SPEECH_DBFS = -23.0
 """Level of the speaking parts, RMS below full scale."""
 PEAK_DBFS = -3.0
@@ -21,8 +22,11 @@ FLOOR_DBFS = -75.0
 SILENCE_S = 0.3
 """Silence kept at each end."""
 _TRIM_DB = 40.0
+"""Ends further below the loudest frame are cut off: chosen."""
 _ACTIVE_DB = 25.0
+"""Frames within this of the loudest count as speech: chosen, every figure of noise rests on it."""
 _FRAME_S = 0.01
+"""Seconds over which a level is taken: common practice."""
 
 
 @dataclass(frozen=True)
@@ -71,15 +75,17 @@ def ratio(decibels: float) -> float:
     return float(10 ** (decibels / 20))
 
 
-def frame_rms(values: NDArray[np.float32]) -> NDArray[np.float64]:
-    """RMS of each whole 10 ms frame."""
-    size = round(_FRAME_S * RATE_HZ)
+def frame_rms(
+    values: NDArray[np.floating | np.integer], frame_s: float = _FRAME_S
+) -> NDArray[np.float64]:
+    """RMS of each whole frame of that many seconds; shorter sound is repeated to fill one."""
+    size = round(frame_s * RATE_HZ)
     count = max(1, len(values) // size)
     frames = np.resize(values, count * size).reshape(count, size)
     return np.asarray(np.sqrt(np.mean(np.square(frames, dtype=np.float64), axis=1)))
 
 
-def active_rms(values: NDArray[np.float32]) -> float:
+def active_rms(values: NDArray[np.floating]) -> float:
     """Level of speech: RMS over the 10 ms frames within 25 dB of the loudest one."""
     rms = frame_rms(values)
     return float(np.sqrt(np.mean(rms[rms > rms.max() * ratio(-_ACTIVE_DB)] ** 2)))

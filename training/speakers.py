@@ -23,6 +23,7 @@ from typing import Literal
 
 Dialect = Literal["uk", "us"]
 SYNTHESISERS = ("kokoro", "espeak", "flite", "festival", "piper")
+"""What may stand before the colon."""
 
 
 class RecipeError(Exception):

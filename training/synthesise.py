@@ -32,6 +32,7 @@ from training.speakers import RecipeError, parse_speaker
 from training.synthesisers import Synthesisers
 
 DEFAULT_CACHE = Path.home() / ".cache" / "bayhelper-training"
+"""Where the voices are kept unless told otherwise."""
 
 
 @dataclass(frozen=True)
@@ -92,15 +93,20 @@ def _share(lines: Sequence[Line], into: Path, cache: Path, again: bool) -> float
     return sum(length_s for _, length_s in synthesise(lines, into, Synthesisers(cache), again))
 
 
+def parser() -> argparse.ArgumentParser:
+    """The command line."""
+    read = argparse.ArgumentParser(description=(__doc__ or "").partition("\n")[0])
+    read.add_argument("table", type=Path, help="CSV or JSON lines: say, voice, speed, out")
+    read.add_argument("--into", type=Path, default=Path(), help="folder for the recordings")
+    read.add_argument("--cache", type=Path, default=DEFAULT_CACHE, help="folder for the voices")
+    read.add_argument("--again", action="store_true", help="make existing files anew")
+    read.add_argument("--processes", type=int, default=1, help="how many share the work")
+    return read
+
+
 def main(argv: Sequence[str] | None = None) -> int:
     """The command line; gives the exit status."""
-    parser = argparse.ArgumentParser(description="Make recordings of synthetic speech from a table")
-    parser.add_argument("table", type=Path, help="CSV or JSON lines: say, voice, speed, out")
-    parser.add_argument("--into", type=Path, default=Path(), help="folder for the recordings")
-    parser.add_argument("--cache", type=Path, default=DEFAULT_CACHE, help="folder for the voices")
-    parser.add_argument("--again", action="store_true", help="make existing files anew")
-    parser.add_argument("--processes", type=int, default=1, help="how many share the work")
-    options = parser.parse_args(argv)
+    options = parser().parse_args(argv)
     try:
         lines = read_table(options.table)
         shares = [lines[first :: options.processes] for first in range(options.processes)]

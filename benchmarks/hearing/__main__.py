@@ -45,11 +45,15 @@ from benchmarks.hearing.streams import build, hear, score
 STREAM = 12
 """Recordings in one stream."""
 LEVELS = {"clean": CLEAN_DB, "20": 20.0, "15": 15.0, "10": 10.0, "5": 5.0, "0": 0.0}
+"""Speech above noise, decibels, by name: a bay from idle to loud, chosen."""
 VOICES = ("mask", "effort", "headset")
+"""Ways to speak that are tried beside plain ones (noises.through)."""
 MAKES = ("piper", "other", "person")
+"""Speakers that are tried beside those of Kokoro."""
 DIALECT = {"piper": "us", "person": ORDERS}
 """Of those who speak only one."""
 NOISES = ("polisher", "compressor", "extractor", "water", "radio", "two talkers", "kitchen")
+"""What is heard behind the speech (noises.all_noises)."""
 
 
 @dataclass(frozen=True)

@@ -18,7 +18,7 @@ from bayhelper.hear.capture.denoise import StreamSuppressor
 from bayhelper.hear.capture.denoising_networks import DEEPFILTER, RNNOISE, DeepFilter, RNNoise
 from bayhelper.hear.capture.endpoint import RATE_HZ, EndPointer
 from bayhelper.hear.operating_point import POINTS
-from bayhelper.hear.patience import EarlyReader, is_whole
+from bayhelper.hear.patience import EarlyReader, Judge, is_whole
 from bayhelper.run.clock import processor_s
 from bayhelper.terms.errors import HearingError
 from bayhelper.terms.ports import Engine, Offer, Suppressor
@@ -51,6 +51,10 @@ class TwoProcesses:
         self._ear = Ear(engine, processor_s, free_reader=self._beside)
         self.waited_s = 0.0
 
+    def prepare(self, offer: Offer) -> None:
+        """See hear.accept.Ear."""
+        self._ear.prepare(offer)
+
     def listen(self, utterance: Utterance, offer: Offer, follow_on: bool) -> Hearing:
         """See hear.accept.Ear."""
         self._beside.spent_s = 0.0
@@ -67,6 +71,10 @@ class OneProcess:
         self._ear = Ear(engine, processor_s)
         self.waited_s = 0.0
 
+    def prepare(self, offer: Offer) -> None:
+        """See hear.accept.Ear."""
+        self._ear.prepare(offer)
+
     def listen(self, utterance: Utterance, offer: Offer, follow_on: bool) -> Hearing:
         """See hear.accept.Ear."""
         hearing = self._ear.listen(utterance, offer, follow_on)
@@ -74,15 +82,11 @@ class OneProcess:
         return hearing
 
 
-class Waited(Protocol):
+class Waited(Judge, Protocol):
     """A judge that says how long it was waited for."""
 
     waited_s: float
     """Seconds of the last reading."""
-
-    def listen(self, utterance: Utterance, offer: Offer, follow_on: bool) -> Hearing:
-        """See hear.accept.Ear."""
-        ...
 
 
 class ByWhisper:
@@ -100,6 +104,9 @@ class ByWhisper:
         vocabulary = self._model.hf_tokenizer.get_vocab()
         self._digits = [number for token, number in vocabulary.items() if re.search(r"\d", token)]
         self.waited_s = 0.0
+
+    def prepare(self, offer: Offer) -> None:
+        """Nothing has to be made ready."""
 
     def listen(self, utterance: Utterance, offer: Offer, follow_on: bool) -> Hearing:
         """See hear.accept.Ear; it has no evidence but how near the words are."""
@@ -126,6 +133,7 @@ class ByWhisper:
 
 
 POCKETSPHINX = "pocketsphinx"
+"""As a setting names it."""
 
 
 @dataclass(frozen=True)

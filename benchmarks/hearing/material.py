@@ -29,6 +29,7 @@ OTHER_MAKE = {
 ORDERS = "orders"
 """Stands for a dialect: the grammar of the order recordings."""
 POLITE = "brew can i get have want me give i'd like make may a an with and".split()
+"""Words of an order that change nothing in what is ordered."""
 PIPER = {"p1": "piper:joe", "p2": "piper:joe@0.88", "p3": "piper:joe@1.15"}
 """A neural synthesiser of another make; it has one voice, here at three pitches."""
 

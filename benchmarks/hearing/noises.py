@@ -15,7 +15,9 @@ from training.noise import LEVEL_DBFS, Wave, compressor, extractor, shaped
 from training.sound_files import RATE_HZ, active_rms, ratio, read
 
 LENGTH_S = 60.0
+"""Of each noise, before it repeats: chosen, longer than a command and its pauses."""
 SPEECH_DBFS = -23.0
+"""Level of speech in every stream, as in training/sound_files.py."""
 CLEAN_DB = 40.0
 """The noise of the clean condition: silence does not exist."""
 

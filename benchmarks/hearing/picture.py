@@ -7,8 +7,11 @@ from dataclasses import dataclass
 from html import escape
 
 STEPS = ("clean", "20", "15", "10", "5", "0")
+"""Levels of noise along the picture, from quiet to loud."""
 COLOURS = ("#1b6ca8", "#c8553d", "#4f772d", "#6d597a", "#b8860b", "#222222", "#3aa6a6")
+"""One a front end, in their order: chosen to be told apart."""
 LEFT, TOP, WIDTH, HEIGHT = 60, 40, 480, 280
+"""Place and size of the drawing, pixels: chosen."""
 
 
 @dataclass(frozen=True)

@@ -12,7 +12,9 @@ from benchmarks.hearing.picture import Line, chart
 from benchmarks.poisson import upper_95_per_hour
 
 RESULTS = Path(__file__).parent.parent / "results"
+"""Folder of the tables that are kept."""
 SNR_ORDER = ("clean", "20", "15", "10", "5", "0")
+"""Levels of noise, from quiet to loud."""
 ABOUT = """\
 # The ear in a loud bay
 
@@ -38,6 +40,7 @@ the JSON is that of the whole benchmark, not the helper's (that: benchmarks/resu
 'whisper' is faster-whisper tiny.en laid beside the phrases, without numerals; it has no free
 reading to compete with, and waits 0.8 s.
 """
+"""What stands over the table."""
 
 
 def write_results(done: Sequence[dict[str, Any]], cache: Path) -> None:
@@ -90,6 +93,7 @@ def summary(cell: dict[str, str], entries: Sequence[dict[str, Any]]) -> dict[str
 
 
 KINDS = ("right", "refused", "wrong")
+"""What can come of a command."""
 
 
 def at_part(values: Sequence[float], part: float) -> float:

@@ -16,12 +16,15 @@ from benchmarks.hearing.noises import SPEECH_DBFS, through
 from training.sound_files import frame_rms, ratio, read
 
 BLOCK_S = 0.02
+"""Sound is fed in pieces of this length: as a microphone gives it, common practice."""
 GAP_S = (1.0, 10.0)
+"""Noise between two recordings, shortest and longest: chosen."""
 CLIPPED_S = 0.1
 """Speech cut off at an end by more than this counts as clipped."""
 WORD_DB = 30.0
 """Words begin and end where 10 ms frames come within this of the loudest one."""
 HEADROOM = 0.9
+"""Of full scale, so that no sum is clipped: chosen."""
 
 
 @dataclass(frozen=True)

@@ -45,10 +45,13 @@ from training.speakers import Speaker, parse_speaker
 from training.synthesisers import Synthesisers
 
 ACCENTS = ("en-gb", "en-us", "en-gb-x-rp", "en-gb-scotland", "en-gb-x-gbclan", "en-gb-x-gbcwmd")
+"""English voices of eSpeak NG."""
 VARIANTS = ("", *(f"+m{n}" for n in range(1, 9)), *(f"+f{n}" for n in range(1, 6)))
+"""Its throats: none, men, women."""
 FOREIGN = ("prompts_es", "prompts_fr", "prompts_it", "prompts_ru")
 """Names of folders with talk in other languages."""
 PITCHES = (0.88, 1.0, 1.14)
+"""At which Piper's one voice is heard: chosen to be told apart."""
 SENTENCES = 60
 """In one piece of synthetic talk, half of each kind."""
 

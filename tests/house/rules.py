@@ -211,7 +211,7 @@ def import_time(mod: Module) -> Iterator[str]:
         ast.ImportFrom,
         ast.Assign,
         ast.AnnAssign,
-        ast.TypeAlias if sys.version_info >= (3, 12) else ast.AnnAssign,
+        getattr(ast, "TypeAlias", ast.AnnAssign),  # new in Python 3.12
         ast.FunctionDef,
         ast.AsyncFunctionDef,
         ast.ClassDef,

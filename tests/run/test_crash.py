@@ -20,7 +20,7 @@ from bayhelper.run.bay.session import open_session
 from bayhelper.run.clock import ManualClock
 from bayhelper.run.parts import TypedEar, build_desk
 from bayhelper.run.settings import Settings
-from bayhelper.speak.player import SilentPlayer
+from bayhelper.speak.player import FolderPlayer
 from bayhelper.terms.command import Command
 from bayhelper.terms.events import (
     Covered,
@@ -127,7 +127,7 @@ def speaks_of_the_overdue_roof(folder, copy, decisions):
     now_utc = latest_utc + timedelta(minutes=17)
     clock = ManualClock(now_utc)
     with open_session(
-        copy, SETTINGS, ear=TypedEar(), player=SilentPlayer(), clock=clock
+        copy, SETTINGS, ear=TypedEar(), player=FolderPlayer(copy / "prompts"), clock=clock
     ) as session:
         job = session.bay.job
         said = [e.text for e in job.decisions[-1].events if isinstance(e, Spoken)]

@@ -16,7 +16,7 @@ from bayhelper.run.commands.work import follow as follow_lines
 from bayhelper.run.parts import TypedEar, build_library, build_scope
 from bayhelper.run.settings import Settings
 from bayhelper.show.record import record
-from bayhelper.speak.player import SilentPlayer
+from bayhelper.speak.player import FolderPlayer
 from bayhelper.terms.events import ClockSet, Spoken
 from bayhelper.understand.sample import canonical
 
@@ -48,7 +48,7 @@ def follow(tmp_path):
             tmp_path,
             Settings(plan="coat_only"),
             ear=TypedEar(),
-            player=SilentPlayer(),
+            player=FolderPlayer(tmp_path / "prompts"),
             clock=clock,
             terminal=terminal,
         ) as session:

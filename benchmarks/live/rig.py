@@ -8,6 +8,7 @@ import threading
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from datetime import datetime
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
@@ -30,9 +31,11 @@ from bayhelper.understand.offer import plain_words
 from tests.run.virtual_bay import VirtualBay, virtual_bay
 
 RATE_HZ = 16_000
+"""Of the microphone."""
 STEP = 160
 """Samples that are written into the microphone at a time."""
 SPEECH_RMS = 0.08
+"""Of full scale, of a voice at the microphone: chosen, 22 dB below it."""
 
 
 def measured(manner: str) -> Saying:
@@ -65,7 +68,7 @@ class MicFeed:
         loud = np.flatnonzero(np.abs(samples) > 0.03 * np.abs(samples).max())
         with self._lock:
             self._sounds.append((at_s - loud[0] / RATE_HZ, samples))
-        return at_s + (loud[-1] - loud[0]) / RATE_HZ
+        return at_s + float(loud[-1] - loud[0]) / RATE_HZ
 
     def close(self) -> None:
         self._stop = True
@@ -123,7 +126,7 @@ class Rig:
     def _hook(self) -> None:
         live = self.live
         handle, act, again = live.mouth.handle, live.bay.act_on, live.bay.ask_again
-        part, heard = live.timeline.part, live.timeline.heard
+        told, heard = live.timeline.part, live.timeline.heard
 
         def handled(report: Any) -> None:
             if isinstance(report, Began | Ended):
@@ -142,9 +145,9 @@ class Rig:
             heard(at_utc, hearing)
             self.heard.append((hearing.text, hearing.why, hearing.evidence))
 
-        def parted(at_utc: Any, name: str, alive: bool, text: str) -> None:
-            part(at_utc, name, alive, text)
-            self.parts.append((steady_s(), name, alive))
+        def parted(at_utc: datetime, part: str, alive: bool, text: str) -> None:
+            told(at_utc, part, alive, text)
+            self.parts.append((steady_s(), part, alive))
 
         live.mouth.handle = handled  # type: ignore[method-assign]
         live.bay.act_on = acted  # type: ignore[method-assign]

@@ -1,0 +1,1 @@
+"""The live path, measured part by part."""
