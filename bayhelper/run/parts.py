@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -75,11 +75,7 @@ def build_desk(settings: Settings, next_job: str) -> Desk:
 @contextmanager
 def open_engine(settings: Settings) -> Iterator[Engine]:
     """The engine that the settings name."""
-    engine: Engine
-    if settings.engine == "vosk":
-        engine = _vosk(find_model(settings.vosk_model))
-    else:
-        engine = _pocketsphinx()
+    engine = ENGINES[settings.engine](settings)
     try:
         yield engine
     finally:
@@ -137,3 +133,10 @@ def _vosk(model: Path) -> Engine:
 def _pocketsphinx() -> PocketSphinxEngine:
     """It loads nothing before it is asked to read."""
     return PocketSphinxEngine(Pronouncer())
+
+
+ENGINES: dict[str, Callable[[Settings], Engine]] = {
+    "vosk": lambda settings: _vosk(find_model(settings.vosk_model)),
+    "pocketsphinx": lambda settings: _pocketsphinx(),
+}
+"""How each engine is made."""
