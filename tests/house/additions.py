@@ -182,6 +182,19 @@ class ParrotEngine:
 ''',
     ),
     Edit(
+        "bayhelper/hear/operating_point.py",
+        """    "parrot": OperatingPoint(
+        addressed=Lines(act=0.0, act_in_noise=0.0, ask=0.0),
+        follow_on=Lines(act=0.0, act_in_noise=0.0, ask=0.0),
+        address_score=0.0,
+        steepness=1.0,
+        rival_lead=0.0,
+        rival_lead_in_noise=0.0,
+    ),
+""",
+        before='    "vosk_list": OperatingPoint(',
+    ),
+    Edit(
         "bayhelper/run/parts.py",
         "from bayhelper.hear.engines.parrot_engine import ParrotEngine\n",
         before="from bayhelper.hear.engines.pocketsphinx_engine",
