@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import re
 from collections.abc import Iterator
+from dataclasses import fields
 from importlib.metadata import distribution
 
 import pytest
@@ -13,8 +14,10 @@ import bayhelper
 from bayhelper.decide.job import tables
 from bayhelper.run import cli, resources, settings
 from bayhelper.sheets import bodies
+from bayhelper.sheets.reading import shipped_ids
 from bayhelper.terms.scope import Scope
 from bayhelper.understand.offer import Library, plain_words
+from tests.house import rules
 
 FIRST_SCREEN_LINES = 60
 
@@ -84,6 +87,20 @@ def test_the_settings_of_the_readme_are_taken(readme, tmp_path):
     )
 
 
+def test_every_setting_is_named_and_no_other(readme):
+    section = readme.split("## Settings")[1].split("\n## ")[0]
+    example, told = re.findall(r"```toml\n(.*?)```(.*)", section, re.DOTALL)[0]
+    named = set(re.findall(r"^(\w+) =", example, re.MULTILINE))
+    named |= set(re.findall(r"`(\w+)`", told.split("Other settings")[1]))
+    assert named == {field.name for field in fields(settings.Settings)}
+
+
+def test_every_body_that_ships_is_named_and_no_other(readme):
+    told = re.search(r"^Bodies: (.*?)\.", readme, re.MULTILINE | re.DOTALL)
+    assert told is not None
+    assert set(re.findall(r"`(\w+)`", told[1])) == set(shipped_ids("bodies"))
+
+
 def test_every_option_that_is_named_exists(readme):
     options = {option for parser in COMMANDS.values() for option in parser._option_string_actions}
     named = set(re.findall(r"(?<![\w-])--[a-z][a-z-]+", readme.split("## ", 1)[1]))
@@ -136,6 +153,23 @@ def test_the_lock_has_plain_pins_only(root):
 
 
 def test_every_folder_of_the_house_is_in_the_picture(root, developers):
-    folders = {path.parent.name for path in (root / "bayhelper").glob("*/__init__.py")}
-    missing = [name for name in sorted(folders) if f"{name}/" not in developers]
+    folders = {path.parent.name for path in (root / "bayhelper").glob("**/__init__.py")}
+    missing = [name for name in sorted(folders - {"bayhelper"}) if f"{name}/" not in developers]
     assert not missing
+
+
+def test_what_each_folder_may_import_is_what_the_rules_say(developers):
+    rows = re.findall(r"^\| `(\w+)/` \| [^|]+ \|([^|]*)\|$", developers, re.MULTILINE)
+    told = {name: set(re.findall(r"`(\w+)`", text)) for name, text in rows}
+    assert told.pop("run") == set()
+    assert told == rules.FOLDERS
+
+
+def test_every_file_that_is_named_exists(root, readme, developers):
+    text = readme + developers
+    named = set(re.findall(r"`([\w./]+/[\w.]*\w\.(?:py|toml|jsgf|md))`", text))
+    named |= set(re.findall(r"\]\(([\w./-]+)[)#]", text))
+    assert len(named) > 30
+    lost = [name for name in named if "SUBJECT" not in name and "NAME" not in name]
+    lost = [n for n in lost if not (root / n).exists() and not (root / "bayhelper" / n).exists()]
+    assert not lost

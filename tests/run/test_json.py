@@ -1,4 +1,4 @@
-"""What programs read: one object a line, the shapes that the README tells, and nothing lost."""
+"""What programs read: one object a line, the shapes that DEVELOPERS.md tells, and nothing lost."""
 
 import json
 import re
@@ -45,8 +45,8 @@ def rows(capsys):
 
 @pytest.fixture(scope="module")
 def told(root):
-    """The keys that the README tells, by command."""
-    section = (root / "README.md").read_text(encoding="utf-8").split("With `--json`")[1]
+    """The keys that DEVELOPERS.md tells, by command."""
+    section = (root / "DEVELOPERS.md").read_text(encoding="utf-8").split("With `--json`")[1]
     table = re.findall(r"^\| (`[a-z`, ]+) \| ([^|]+) \|$", section, re.MULTILINE)
     return {
         name: set(re.findall(r"`([a-z_]+)`", text))
