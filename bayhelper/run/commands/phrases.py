@@ -20,7 +20,8 @@ def run(options: argparse.Namespace) -> int:
         scope = replace(scope, commands=of_stage(options.stage))
     offer = library.offer(scope)
     if options.sample is None:
-        for command, phrase in canonical(offer):
+        order = list(ACTS)
+        for command, phrase in sorted(canonical(offer), key=lambda row: order.index(row[0])):
             if options.json:
                 row = {"command": command, "say": phrase, "meaning": ACTS[command].meaning}
                 print(json.dumps(row))
