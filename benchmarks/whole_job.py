@@ -17,10 +17,10 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from bayhelper.decide.acts.laying import area_m2
 from bayhelper.decide.decide import decide
 from bayhelper.decide.due.alerts import next_due_utc, tick
 from bayhelper.decide.job.clocks import best_at_utc, latest_at_utc
+from bayhelper.decide.job.laying import area_m2
 from bayhelper.decide.job.seams import own_panels
 from bayhelper.decide.job.state import Job, Part
 from bayhelper.decide.outcome import Desk, Outcome
@@ -258,9 +258,9 @@ def by_stopwatch(shop: Shop, person: Person, score: Score) -> None:
     """Five minutes after covered it is wiped; a free hand starts the next panel."""
     job, busy = shop.it, wiped_by_others(shop)
     waiting = [p for p in job.open_own_parts() if p.state == "covered" and p.key not in busy]
-    due = [p for p in waiting if age_s(shop, p.covered_at_utc) >= FIXED_S]
+    due = [p for p in waiting if age_s(shop, p.coat.covered_at_utc) >= FIXED_S]
     if due:
-        wipe(shop, person, min(due, key=lambda p: p.covered_at_utc or shop.now_utc), score)
+        wipe(shop, person, min(due, key=lambda p: p.coat.covered_at_utc or shop.now_utc), score)
         return
     for panel in own_panels(job):
         parts = [p.key for p in job.parts_of(panel.id) if p.state == "prepped"]

@@ -27,7 +27,7 @@ from bayhelper.run.parts import build_library, build_scope, open_engine
 from bayhelper.run.settings import Settings
 from bayhelper.terms.errors import HearingError
 from bayhelper.terms.ports import Engine
-from benchmarks.hearing.chains import FRONTS, LiveChain
+from benchmarks.hearing.chains import FRONTS, EngineName, LiveChain
 from benchmarks.hearing.material import (
     ORDERS,
     OTHER_MAKE,
@@ -150,7 +150,7 @@ class Bench:
         self._stack = stack
         self._engines: dict[str, Engine] = {}
 
-    def engine(self, name: str) -> Engine:
+    def engine(self, name: EngineName) -> Engine:
         """Opened when it is first asked for."""
         if name not in self._engines:
             opened = open_engine(Settings(engine=name))

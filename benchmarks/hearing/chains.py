@@ -8,7 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
-from typing import Protocol
+from typing import Literal, Protocol
 
 import numpy as np
 
@@ -132,7 +132,9 @@ class ByWhisper:
         )  # fmt: skip
 
 
-POCKETSPHINX = "pocketsphinx"
+EngineName = Literal["pocketsphinx", "vosk"]
+"""As in the setting."""
+POCKETSPHINX: EngineName = "pocketsphinx"
 """As a setting names it."""
 
 
@@ -140,7 +142,7 @@ POCKETSPHINX = "pocketsphinx"
 class Front:
     """What stands before the engine, and which engine."""
 
-    engine: str = POCKETSPHINX
+    engine: EngineName = POCKETSPHINX
     """As a setting names it."""
     judge: Callable[[], Waited] | None = None
     """Reads instead of an engine."""

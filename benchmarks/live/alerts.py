@@ -7,7 +7,7 @@ from datetime import timedelta
 from typing import Any
 
 from bayhelper.run.clock import steady_s
-from bayhelper.speak.speaker import Began, Ended
+from bayhelper.speak.speaker_reports import Began, Ended
 from bayhelper.terms.effects import Tone
 from benchmarks.live.material import ASKS, FIXTURES, coating, fixtures
 from benchmarks.live.rig import Rig, rig, speech

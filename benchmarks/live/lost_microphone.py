@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from bayhelper.run.clock import steady_s
-from bayhelper.speak.speaker import Began
+from bayhelper.speak.speaker_reports import Began
 from benchmarks.live.material import FIXTURES, coating, fixtures, meant
 from benchmarks.live.rig import MicFeed, rig, speech
 from benchmarks.live.turns import ECHO_DB

@@ -17,7 +17,7 @@ from bayhelper.sheets.products import load_products
 from bayhelper.terms.command import Command
 from bayhelper.terms.effects import Effect, Tone
 from bayhelper.terms.events import AlertRaised, Decision, PrepWentStale
-from bayhelper.terms.saying import Saying
+from bayhelper.terms.saying import DueAlert, Saying
 
 START_UTC = datetime(2026, 3, 2, 9, 0, tzinfo=UTC)
 PLANS = {name: load_plan(name) for name in ("coat_only", "one_step", "correction_coat")}
@@ -141,5 +141,5 @@ class Bench:
         self.effects += [(at_s, e) for e in outcome.effects if isinstance(e, Saying | Tone)]
 
 
-def alerts_said(effects: tuple[Effect, ...]) -> list[Saying]:
-    return [e for e in effects if isinstance(e, Saying) and e.manner == "alert"]
+def alerts_said(effects: tuple[Effect, ...]) -> list[DueAlert]:
+    return [e for e in effects if isinstance(e, DueAlert)]

@@ -12,10 +12,14 @@ from bayhelper.decide.due.kind import PATIENCE
 from bayhelper.decide.outcome import Outcome
 from bayhelper.terms.effects import Tone
 from bayhelper.terms.events import AlertRaised
-from bayhelper.terms.saying import Saying, Urgency
+from bayhelper.terms.saying import DueAlert, Urgency
 from tests.decide.bench import TO_CORRECTION, Bench, alerts_said, at
 
 DOOR, OTHER = "left_quarter", "right_quarter"
+
+
+def raised_as(bench: Bench, alert: str) -> list[AlertRaised]:
+    return [f for f in bench.facts() if isinstance(f, AlertRaised) and f.alert == alert]
 
 
 def test_a_trial_is_a_soft_tone_and_no_words():
@@ -30,7 +34,7 @@ def test_what_is_due_is_one_sentence_with_its_urgency():
     bench.coat(DOOR, 0, 60)
     bench.tick(200)
     (say,) = bench.tick(360)
-    assert isinstance(say, Saying)
+    assert isinstance(say, DueAlert)
     assert (say.topic, say.urgency, say.manner) == ("wipe_now", Urgency.DUE, "alert")
     assert tuple(one.subject for one in say.called) == (DOOR,)
     assert tuple(one.due_in_s for one in say.called) == (0.0,)
@@ -41,6 +45,7 @@ def test_closing_tells_the_time_that_is_left():
     bench.coat(DOOR, 0, 60)
     bench.run(419)
     (say,) = bench.tick(420)
+    assert isinstance(say, DueAlert)
     assert say.topic == "closing"
     assert tuple(one.left_s for one in say.called) == (60.0,)
 
@@ -63,7 +68,7 @@ def test_repeats_are_numbered():
     bench = Bench()
     bench.coat(DOOR, 0, 60)
     bench.run(800)
-    repeats = [f.repeat for f in bench.facts() if getattr(f, "alert", "") == "overdue"]
+    repeats = [f.repeat for f in raised_as(bench, "overdue")]
     assert repeats == list(range(len(repeats)))
 
 
@@ -154,7 +159,7 @@ def test_more_time_makes_it_a_new_alert():
     bench.run(480)
     bench.say("more_time", 482, panel=DOOR, minutes=2.0)
     bench.run(600)
-    firsts = [f for f in bench.facts() if getattr(f, "alert", "") == "overdue" and not f.repeat]
+    firsts = [f for f in raised_as(bench, "overdue") if not f.repeat]
     assert len(firsts) == 2
     assert (firsts[1].due_at_utc - firsts[0].due_at_utc).total_seconds() == 120
 
@@ -179,7 +184,7 @@ def test_catching_up_records_everything_and_speaks_once_of_the_newest():
     late.restart()
     (say,) = late.tick(840)
     assert late.facts() == steady.facts()
-    assert isinstance(say, Saying)
+    assert isinstance(say, DueAlert)
     assert say.topic == "overdue"
     assert tuple(one.alert for one in say.called) == ("overdue",)
     assert tuple(one.due_in_s for one in say.called) == (-360.0,)
@@ -195,7 +200,7 @@ def test_a_restart_speaks_at_once_of_what_is_overdue_even_if_it_was_said_before(
     bench.restart()
     outcome = take_up(bench.it, at(482 + away_s))
     (say,) = outcome.effects
-    assert isinstance(say, Saying)
+    assert isinstance(say, DueAlert)
     assert say.topic == "overdue"
     assert tuple(one.due_in_s for one in say.called) == (-2.0 - away_s,)
     assert outcome.events == tick(steady.it, at(482 + away_s)).events
@@ -222,7 +227,7 @@ def test_a_note_is_disturbed_by_a_tone_only_until_a_panel_closes():
     bench.tick(391)
     bench.tick(412)
     (say,) = bench.tick(420)
-    assert isinstance(say, Saying)
+    assert isinstance(say, DueAlert)
     assert say.topic == "closing"
 
 

@@ -90,7 +90,7 @@ def test_restarts_and_odd_steps_change_nothing(story, marks, restarts):
 def test_a_restart_between_any_two_decisions_changes_nothing():
     def story(restart_at: int | None):
         bench = Bench("correction_coat")
-        acts = [
+        acts: list[tuple[str, float, dict[str, str | bool]]] = [
             ("prepped", 10, {"panel": "roof"}),
             ("laying", 20, {"panel": "roof"}),
             ("prepped", 150, {"panel": "bonnet"}),

@@ -8,7 +8,7 @@ import pytest
 
 from bayhelper.decide.acts.catalogue import ACTS
 from bayhelper.decide.decide import decide
-from bayhelper.terms.effects import Tone
+from bayhelper.terms.effects import Chatter, Tone
 from bayhelper.terms.saying import Saying
 from tests.decide.stories import CLOSED, STORIES, TO_COATING
 from tests.decide.worker import DESK, Worker, command_of, says
@@ -95,7 +95,8 @@ def test_the_ear_listens_the_same_at_each_level():
 
 @pytest.mark.parametrize("story", STORIES, ids=lambda story: story.name)
 def test_the_facts_are_the_same_and_quiet_says_less(story):
-    worker, counts = Worker(story.plan), {"normal": 0, "quiet": 0, "teaching": 0}
+    worker = Worker(story.plan)
+    counts: dict[Chatter, int] = {"normal": 0, "quiet": 0, "teaching": 0}
     for line in story.lines:
         bare = line.removeprefix("asks ")
         if bare.split()[0] in ACTS:

@@ -7,10 +7,13 @@ source).
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import TypeVar
 
 from bayhelper.terms import events as ev
 from tests.decide.bench import PRODUCTS, TO_CORRECTION, Bench
 from tests.decide.worker import Worker, says
+
+E = TypeVar("E", bound=ev.Event)
 
 
 def correcting(*lines: str, body: str = "tiny") -> Worker:
@@ -19,7 +22,7 @@ def correcting(*lines: str, body: str = "tiny") -> Worker:
     return worker
 
 
-def facts(worker: Worker, *kinds: type[ev.Event]) -> list[ev.Event]:
+def facts(worker: Worker, *kinds: type[E]) -> list[E]:
     return [e for d in worker.it.decisions for e in d.events if isinstance(e, kinds)]
 
 

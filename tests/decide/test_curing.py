@@ -5,6 +5,7 @@ from datetime import timedelta
 import pytest
 
 from bayhelper.decide.job.curing import kept_until
+from bayhelper.terms.subjects.job import KeepReply
 from tests.decide.stories import TO_COATING
 from tests.decide.worker import Worker, says
 
@@ -39,6 +40,6 @@ def test_before_anything_is_buffed_nothing_is_promised():
 def test_the_voice_tells_it_when_the_cure_begins():
     worker = coated()
     worker.do("wait 7200")
-    said = [s for s in says(worker.say("start_stage stage=cure")) if s.topic == "keep"]
+    said = [s for s in says(worker.say("start_stage stage=cure")) if isinstance(s, KeepReply)]
     assert [s.rule for s in said] == ["Keep dry and free of dust", "No washing"]
     assert said[0].for_s == pytest.approx(22 * 3600)

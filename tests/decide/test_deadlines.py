@@ -12,7 +12,7 @@ from bayhelper.decide.due.deadlines import KINDS, ROWS, deadlines
 from bayhelper.decide.job import clocks
 from bayhelper.decide.job.state import Coat
 from bayhelper.terms.events import AlertRaised, PrepWentStale, StageStarted
-from bayhelper.terms.saying import Urgency
+from bayhelper.terms.saying import Saying, Urgency
 from tests.decide.bench import SALOON, START_UTC, TO_CORRECTION, Bench, at
 
 
@@ -158,6 +158,7 @@ def test_a_trial_that_calls_is_said_once_with_its_tone_and_can_be_taken_back(res
     bench.say("trial", 300, panel=DOOR, result=result)
     (said,) = [effect for _, effect in bench.effects[known:]]
     wanted = Urgency.DUE if result == "clean" else Urgency.URGENT
+    assert isinstance(said, Saying)
     assert (said.topic, said.urgency) == (f"trial_{result}", wanted)
     bench.say("undo", 305)
     assert due(bench) == before

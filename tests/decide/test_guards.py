@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import TypeVar
 
 import pytest
 
@@ -14,8 +15,14 @@ from bayhelper.terms.command import Command, NearMiss
 from bayhelper.terms.effects import Tone
 from bayhelper.terms.errors import DecisionError
 from bayhelper.terms.saying import Saying
+from bayhelper.terms.subjects.job import CloseOpenQuestion
+from bayhelper.terms.subjects.laying import LeavingBareGuard
+from bayhelper.terms.subjects.notes import NoteReadsReply
 from tests.decide.stories import TO_COATING, TO_CORRECTION
-from tests.decide.worker import DESK, START_UTC, Worker, says
+from tests.decide.worker import DESK, START_UTC, Worker, one_said, says
+from tests.known import known_as
+
+E = TypeVar("E", bound=ev.Event)
 
 
 def at_work(*lines: str, plan: str = "coat_only") -> Worker:
@@ -34,7 +41,7 @@ def utterance(worker: Worker, events: tuple[ev.Event, ...]) -> ev.Decision:
     )
 
 
-def last(worker: Worker, kind: type[ev.Event]) -> ev.Event:
+def last(worker: Worker, kind: type[E]) -> E:
     events = [e for d in worker.it.decisions for e in d.events if isinstance(e, kind)]
     return events[-1]
 
@@ -44,7 +51,8 @@ def test_no_fresh_polish_on_a_dirty_pad_unless_insisted():
         *TO_CORRECTION, "start_panel panel=roof", "polish_on", "section_done", plan="one_step"
     )
     assert worker.topic("polish_on") == "dirty_pad"
-    assert not worker.it.pad.loaded
+    before = worker.it
+    assert not before.pad.loaded
     worker.do("insist")
     assert worker.it.pad.loaded
     assert last(worker, ev.PolishPutOn).insisted
@@ -78,7 +86,7 @@ PREPPED = (*TO_COATING, "prepped panel=roof", "prepped panel=bonnet")
 
 def test_bare_seams_are_named_when_the_next_panel_is_started():
     worker = at_work(*PREPPED, "laying panel=roof", "covered panel=roof")
-    (said,) = says(worker.say("laying panel=bonnet"))
+    said = one_said(worker.say("laying panel=bonnet"), LeavingBareGuard)
     assert (said.topic, said.neighbours) == ("leaving_bare", ("bonnet",))
     worker.do("insist")
     assert worker.states()["bonnet"] == "laying"
@@ -103,7 +111,7 @@ def test_lapped_all_round_there_is_nothing_to_name():
 
 def test_closing_with_panels_open_names_them_and_wants_a_yes():
     worker = at_work(*PREPPED, "laying panel=roof")
-    (said,) = says(worker.say("close_job"))
+    said = one_said(worker.say("close_job"), CloseOpenQuestion)
     assert (said.topic, said.parts) == ("close_open", ("roof",))
     worker.do("no")
     assert worker.it.closed_at_utc is None
@@ -259,10 +267,10 @@ def test_asleep_only_waking_is_acted_on():
 def test_a_note_keeps_every_stretch_and_is_read_back():
     worker = at_work("take_note panel=roof")
     kept = keep_note_clip(worker.it, "c1.flac", 2.5, "deep scratch by the aerial", START_UTC)
-    assert kept.events[0].note == "n1"
+    assert known_as(ev.NoteClipKept, kept.events[0]).note == "n1"
     worker.job = apply(worker.it, utterance(worker, kept.events))
     worker.do("end_note")
-    (said,) = says(worker.do("read_note"))
+    said = one_said(worker.do("read_note"), NoteReadsReply)
     assert said.text == "deep scratch by the aerial"
     assert worker.it.notes[0].clips == ("c1.flac",)
     with pytest.raises(DecisionError):
@@ -271,7 +279,8 @@ def test_a_note_keeps_every_stretch_and_is_read_back():
 
 def test_a_forgotten_note_ends_with_the_next_act_and_undo_leaves_it_so():
     worker = at_work("take_note", "ask_where")
-    assert worker.it.dictating
+    before = worker.it
+    assert before.dictating
     worker.do("set_air_temp temp_c=21")
     assert not worker.it.dictating
     worker.do("undo")
@@ -283,8 +292,9 @@ def test_misheard_is_taken_back_marked_and_listened_for_again():
     worker = at_work("set_air_temp temp_c=21", "set_humidity humidity_percent=50")
     outcome = worker.say("that_was_wrong")
     undone, misheard = outcome.events
+    assert isinstance(undone, ev.Undone) and isinstance(misheard, ev.Misheard)
     assert undone.decision == misheard.decision == worker.it.number - 1
-    assert [effect.manner for effect in outcome.effects] == ["question"]
+    assert [known_as(Saying, effect).manner for effect in outcome.effects] == ["question"]
     assert (worker.it.air_c, worker.it.air_rh_percent) == (21, None)
 
 
@@ -292,6 +302,7 @@ def test_a_misheard_question_takes_nothing_else_back():
     worker = at_work("set_air_temp temp_c=21", "ask_where")
     asked = worker.it.number
     (misheard,) = worker.say("that_was_wrong").events
+    assert isinstance(misheard, ev.Misheard)
     assert misheard.decision == asked
     assert worker.it.air_c == 21
     worker.say("that_was_wrong")

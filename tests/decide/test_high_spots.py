@@ -8,8 +8,9 @@ from bayhelper.decide.due.deadlines import deadlines
 from bayhelper.sheets.bodies import load_body
 from bayhelper.speak.names import Names
 from bayhelper.speak.phrasing import words as sentence
+from bayhelper.terms.subjects.looking import FoundHighSpotReply
 from tests.decide.stories import TO_COATING
-from tests.decide.worker import Worker, says
+from tests.decide.worker import Worker, one_said, says
 
 ROOF = (
     "prepped panel=roof", "laying panel=roof", "wait 60", "covered panel=roof all_round=true",
@@ -38,7 +39,7 @@ def looks(worker):
 def test_a_young_one_is_to_be_levelled_at_once():
     worker = coated()
     worker.do("wait 600")
-    (said,) = says(worker.say(FOUND))
+    said = one_said(worker.say(FOUND), FoundHighSpotReply)
     assert said.topic == "found_high_spot" and said.age_s == pytest.approx(600)
     assert words(said) == "Roof, high spot, rear edge. Level it straight away."
 

@@ -11,7 +11,10 @@ from bayhelper.decide.acts.replying import takes
 from bayhelper.decide.job.seams import bare_seams, own_panels, unwiped_seams
 from bayhelper.decide.replay import fold
 from bayhelper.terms.events import QuestionSettled
-from tests.decide.worker import Worker, fields_of, says
+from bayhelper.terms.subjects.asking import WhereReply
+from bayhelper.terms.subjects.wiping import WhichPanelQuestion
+from tests.decide.worker import Worker, fields_of, one_said, says
+from tests.known import known
 
 
 def act_on(worker: Worker, panel: str) -> tuple[str, ...]:
@@ -77,7 +80,7 @@ def test_following_what_is_next_does_the_whole_car(plan, body):
 def test_where_are_we_counts_panels():
     worker = Worker("coat_only", "saloon")
     worker.do("start_stage stage=inspection", "start_stage stage=panel_wipe", "prepped panel=roof")
-    (said,) = says(worker.do("ask_where"))
+    said = one_said(worker.do("ask_where"), WhereReply)
     assert (said.stage, said.done) == ("panel_wipe", 1)
     assert said.total == len(own_panels(worker.it))
 
@@ -140,7 +143,8 @@ def test_the_persons_own_lay_down_times_are_learned_from_pairs_that_were_said():
     for _ in range(4):
         worker.do("laying panel=roof by=Ada", "wait 320", "covered panel=roof by=Ada", "undo")
         worker.do("undo")
-    assert worker.it.lay_downs == ()
+    before = worker.it
+    assert before.lay_downs == ()
     worker.do("laying panel=roof by=Ada", "wait 320", "covered panel=roof by=Ada all_round=true")
     assert worker.it.lay_downs == (("Ada", 1.6, 320.0),)
 
@@ -187,9 +191,9 @@ def test_a_trial_without_a_panel_means_the_one_that_is_due():
 def test_when_two_may_be_meant_both_are_named_once():
     worker = coating("covered panel=roof all_round=true", "wait 5", "covered panel=bonnet")
     worker.do("wait 130")
-    (asked,) = says(worker.say("trial result=wet"))
+    asked = one_said(worker.say("trial result=wet"), WhichPanelQuestion)
     assert (asked.topic, asked.parts) == ("which_panel", ("roof", "bonnet"))
-    assert takes(worker.it.question) == {"choose_panel", "no"}
+    assert takes(known(worker.it.question)) == {"choose_panel", "no"}
     assert allowed_panels(worker.it)["choose_panel"] == {"roof", "bonnet"}
     worker.do("choose_panel panel=bonnet")
     assert [(p.key, p.coat.trials[0][1]) for p in worker.it.parts.values() if p.coat.trials] == [
@@ -232,7 +236,8 @@ def test_after_a_wet_trial_the_next_comes_a_minute_later():
 def test_open_panels_are_named_when_working_time_stops():
     worker = coating("laying panel=roof")
     assert worker.topic("pause_job") == "pause_open"
-    assert not worker.it.paused
+    before = worker.it
+    assert not before.paused
     worker.do("yes")
     assert worker.it.paused
     assert [p.key for p in worker.it.open_parts()] == ["roof"]

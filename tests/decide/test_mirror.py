@@ -9,10 +9,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bayhelper.decide.job import seams
-from bayhelper.decide.job.clocks import best_at_utc
 from bayhelper.terms.saying import Saying
 from tests.decide.stories import TO_COATING
-from tests.decide.worker import Worker, fields_of
+from tests.decide.worker import Worker, best_utc, fields_of
 
 PANELS = ("roof", "bonnet", "left_front_door", "right_front_door", "left_front_wing", "left_sill")
 ACTS = (
@@ -98,7 +97,7 @@ def test_whatever_was_done_nothing_bare_unwiped_or_older_is_hidden(lines):
     opened = worker.it.open_parts()
     if opened:
         (said,) = told(worker, "ask_remaining")
-        soonest = min(best_at_utc(part) for part in opened)
+        soonest = min(best_utc(part) for part in opened)
         assert said.best_in_s == (soonest - worker.now_utc).total_seconds()
     (question,) = told(worker, "close_job")
     left = bare or unwiped or opened

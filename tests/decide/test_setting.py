@@ -9,16 +9,18 @@ import pytest
 from bayhelper.decide.acts.surfaces import air_measured
 from bayhelper.decide.due.deadlines import deadlines
 from bayhelper.decide.job import setting
+from bayhelper.decide.outcome import Outcome
 from bayhelper.decide.replay import fold
 from bayhelper.reckon import calibration, cure
 from bayhelper.reckon.cure import Air, rate
 from bayhelper.terms import events as ev
+from bayhelper.terms.subjects.surfaces import NearDewPointReply, OutsideSheetReply
 from tests.decide.stories import TO_COATING
 from tests.decide.worker import DESK, Worker, says
+from tests.known import known
 
 PANELS = ("prepped panel=bonnet", "laying panel=bonnet", "covered panel=bonnet all_round=true")
-SHEET = DESK.products["demo_gloss"].setting
-assert SHEET is not None
+SHEET = known(DESK.products["demo_gloss"].setting)
 
 
 def coating(*lines: str) -> Worker:
@@ -33,8 +35,8 @@ def windows(worker: Worker) -> tuple[float, float, float]:
     return window.earliest_s, window.best_s, window.latest_s
 
 
-def topics(outcome: object) -> list[str]:
-    return [say.topic for say in says(outcome)]  # type: ignore[arg-type]
+def topics(outcome: Outcome) -> list[str]:
+    return [say.topic for say in says(outcome)]
 
 
 def test_without_readings_the_sheets_figures_stand():
@@ -136,7 +138,7 @@ def test_old_readings_are_said_to_be_old_once():
     ],
 )
 def test_outside_the_sheets_range_is_a_caution(line, what):
-    said = [s for s in says(coating().say(line)) if s.topic == "outside_sheet"]
+    said = [s for s in says(coating().say(line)) if isinstance(s, OutsideSheetReply)]
     assert [s.what for s in said] == [what]
 
 
@@ -154,7 +156,7 @@ def test_a_surface_near_the_dew_point_is_told_again_only_when_it_comes_nearer():
     told = []
     for panel, temp_c in readings:
         said = says(worker.say(f"set_panel_temp panel={panel} temp_c={temp_c}"))
-        told.append([s.panel for s in said if s.topic == "near_dew_point"])
+        told.append([s.panel for s in said if isinstance(s, NearDewPointReply)])
     assert told == [["bonnet"], [], ["roof"], ["bonnet"], []]
     now = worker.now_utc + timedelta(seconds=1)
     assert "near_dew_point" in topics(air_measured(worker.it, 20.0, 75.0, now, now))

@@ -8,9 +8,10 @@ from bayhelper.decide.due.deadlines import deadlines
 from bayhelper.decide.job.finish import gentle, surface
 from bayhelper.decide.job.fold import apply_events
 from bayhelper.terms.command import Command
-from bayhelper.terms.saying import Saying
+from bayhelper.terms.saying import DueAlert
+from bayhelper.terms.subjects.laying import NotForItGuard, SurfaceTempGuard
 from tests.decide.stories import TO_COATING
-from tests.decide.worker import DESK, Worker, says
+from tests.decide.worker import DESK, Worker, one_said, says
 
 PANELS = ("bonnet", "roof", "boot_lid", "left_front_wing", "left_front_door", "left_rear_door",
           "left_quarter")  # fmt: skip
@@ -79,7 +80,7 @@ def test_towels_are_to_be_changed_once_after_six_panels_and_again_after_six_more
         due.append([d.due_at_utc for d in deadlines(worker.it) if d.alert == "towels_due"])
     assert due[:5] == [[]] * 5 and len(due[5]) == 1 and due[6] == due[5]
     worker.do("wait 4000")
-    assert not [e for e in tick(worker.it, worker.now_utc).effects if isinstance(e, Saying)
+    assert not [e for e in tick(worker.it, worker.now_utc).effects if isinstance(e, DueAlert)
                 and "towels_due" in [one.alert for one in e.called]]  # fmt: skip
     worker.do("towels_changed")
     assert not [d for d in deadlines(worker.it) if d.alert == "towels_due"]
@@ -105,7 +106,7 @@ def test_never_machine_matte_never_compound_film(flag, found, careful):
 
 def test_gloss_on_matte_paint_needs_insisting():
     worker = at_coating("flag_panel panel=roof flag=matte", "prepped panel=roof")
-    (said,) = says(worker.say("laying panel=roof"))
+    said = one_said(worker.say("laying panel=roof"), NotForItGuard)
     assert (said.topic, said.surface) == ("not_for_it", "matte")
     worker.do("insist")
     assert worker.states()["roof"] == "laying"
@@ -114,7 +115,7 @@ def test_gloss_on_matte_paint_needs_insisting():
 @pytest.mark.parametrize(("temp_c", "topic"), [(9.0, "surface_temp"), (31.0, "surface_temp")])
 def test_a_surface_outside_the_sheets_range_needs_insisting(temp_c, topic):
     worker = at_coating(f"set_panel_temp panel=roof temp_c={temp_c}", "prepped panel=roof")
-    (said,) = says(worker.say("laying panel=roof"))
+    said = one_said(worker.say("laying panel=roof"), SurfaceTempGuard)
     assert said.topic == topic and said.hot is (temp_c > 30)
     worker.do("prepped panel=bonnet", "laying panel=bonnet")
 

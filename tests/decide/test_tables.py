@@ -85,7 +85,7 @@ def test_without_this_row_a_story_fails(table, row, used, monkeypatch):
         telling()
 
 
-def core(job: Job) -> tuple[object, ...]:
+def core(job: Job) -> tuple[str, tuple[tuple[str, str, int], ...], int, bool, str, bool]:
     parts = tuple(sorted((p.key, p.state, p.layer) for p in job.parts.values()))
     return job.stage, parts, job.layer, dirty(job), job.machining, bool(job.laps)
 
@@ -154,8 +154,8 @@ def test_whatever_is_allowed_is_accepted_and_every_trigger_has_a_command(plan):
                 if command.name in CORE and core(new) not in seen and new.question is None:
                     seen.add(core(new))
                     ahead.append(new)
-    stages = {row for row in tables.JOB_ROWS if reachable(row, plan)}
-    expected = {(t, s) for t, s, _ in stages}
+    rows = {row for row in tables.JOB_ROWS if reachable(row, plan)}
+    expected = {(t, s) for t, s, _ in rows}
     if plan == "coat_only":
         expected.remove(("start_correction", "inspection"))
     assert expected <= fired

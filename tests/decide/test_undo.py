@@ -15,8 +15,11 @@ from bayhelper.decide.replay import fold
 from bayhelper.remember.codec import event_types
 from bayhelper.terms import events as ev
 from bayhelper.terms.errors import DecisionError
+from bayhelper.terms.saying import Saying
+from bayhelper.terms.subjects.talk import UndoneReply
 from tests.decide.stories import STORIES
 from tests.decide.worker import Worker, bare_of_talk, fields_of, instances
+from tests.known import known_as
 
 LEADS = {
     "intake": (),
@@ -100,7 +103,7 @@ def test_undo_says_what_it_took_back_and_goes_further_back():
     worker = Worker()
     worker.do("set_air_temp temp_c=21", "set_humidity humidity_percent=50", "ask_where")
     outcomes = [worker.do("undo") for _ in range(2)]
-    said = [outcome.effects[0].act for outcome in outcomes]
+    said = [known_as(UndoneReply, outcome.effects[0]).act for outcome in outcomes]
     assert said == ["Humidity", "Air temperature"]
     assert worker.topic("undo") == "nothing_to_undo"
 
@@ -131,7 +134,7 @@ def test_an_insisted_act_is_taken_back_as_itself():
     worker.say("laying panel=roof")
     worker.do("insist")
     (said, *_) = worker.do("undo").effects
-    assert fields_of(said) == {"act": "Lay-down", "panel": "roof"}
+    assert fields_of(known_as(Saying, said)) == {"act": "Lay-down", "panel": "roof"}
     assert worker.it.stage == "panel_wipe"
 
 

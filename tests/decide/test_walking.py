@@ -5,8 +5,12 @@ from dataclasses import replace
 from bayhelper.decide.job.seams import bare_seams, unwiped_seams
 from bayhelper.decide.job.walking import in_walking_order, stands_at
 from bayhelper.terms.events import JobClosed
+from bayhelper.terms.subjects.asking import UnwipedReply
+from bayhelper.terms.subjects.job import CloseOpenQuestion
+from bayhelper.terms.subjects.laying import LappedAllReply
 from tests.decide.stories import TO_COATING
-from tests.decide.worker import Worker, says
+from tests.decide.worker import Worker, one_said, says
+from tests.known import known_as
 
 PANELS = ("roof", "bonnet", "left_front_door", "right_front_door", "boot_lid")
 
@@ -76,7 +80,7 @@ def test_a_body_that_is_not_drawn_keeps_its_own_order():
 def test_all_round_except_one_leaves_that_one_bare():
     worker = coating("laying panel=left_front_door", "covered panel=left_front_door")
     outcome = worker.say("all_round panel=left_front_door neighbour=left_sill")
-    assert says(outcome)[0].neighbour == "left_sill"
+    assert known_as(LappedAllReply, says(outcome)[0]).neighbour == "left_sill"
     assert [seam.id for seam in bare_seams(worker.it)] == ["left_front_door+left_sill"]
     assert worker.topic("all_round panel=left_front_door neighbour=boot_lid") == "no_seam"
 
@@ -84,7 +88,7 @@ def test_all_round_except_one_leaves_that_one_bare():
 def test_the_job_is_not_closed_over_unwiped_seams_without_a_word():
     worker = coating(*coated("left_front_door"))
     unwiped = tuple(seam.id for seam in unwiped_seams(worker.it))
-    (question,) = says(worker.say("close_job"))
+    question = one_said(worker.say("close_job"), CloseOpenQuestion)
     assert question.topic == "close_open" and question.unwiped == unwiped
     outcome = worker.say("yes")
     (closed,) = [event for event in outcome.events if isinstance(event, JobClosed)]
@@ -95,7 +99,8 @@ def test_a_panel_that_is_buffed_and_not_wiped_past_its_seams_is_told_so():
     worker = coating(*coated("left_front_door")[:-1])
     said = says(worker.say("buffed panel=left_front_door"))
     assert [say.topic for say in said] == ["buffed", "unwiped"]
-    assert said[1].panel == "left_front_door" and said[1].seams
+    unwiped = known_as(UnwipedReply, said[1])
+    assert unwiped.panel == "left_front_door" and unwiped.seams
     other = coating(
         *coated("left_front_door")[:-2], "levelled panel=left_front_door all_round=true"
     )

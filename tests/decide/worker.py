@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import fields, replace
 from datetime import UTC, datetime, timedelta
-from typing import Any
+from typing import Any, TypeVar
 
 from bayhelper.decide.acts.catalogue import ACTS, allowed, allowed_panels
 from bayhelper.decide.decide import decide
 from bayhelper.decide.due.alerts import tick
+from bayhelper.decide.job.clocks import best_at_utc
 from bayhelper.decide.job.stages import may_start
-from bayhelper.decide.job.state import Job
+from bayhelper.decide.job.state import Job, Part
 from bayhelper.decide.outcome import Desk, Outcome
 from bayhelper.decide.replay import apply
 from bayhelper.sheets.bodies import load_body
@@ -21,6 +22,9 @@ from bayhelper.terms.body import Body, Panel, Seam
 from bayhelper.terms.command import Command, SlotValue
 from bayhelper.terms.events import Decision
 from bayhelper.terms.saying import Saying
+from tests.known import known, known_as
+
+S = TypeVar("S", bound=Saying)
 
 START_UTC = datetime(2026, 3, 2, 9, 0, tzinfo=UTC)
 TINY = Body(
@@ -129,6 +133,17 @@ class Worker:
 def says(outcome: Outcome) -> list[Saying]:
     """The sentences of an outcome, but for cautions."""
     return [e for e in outcome.effects if isinstance(e, Saying) and e.topic != "caution"]
+
+
+def one_said(outcome: Outcome, kind: type[S]) -> S:
+    """The one sentence of an outcome, but for cautions, which must be of that class."""
+    (said,) = says(outcome)
+    return known_as(kind, said)
+
+
+def best_utc(part: Part) -> datetime:
+    """When to wipe a part whose clock runs."""
+    return known(best_at_utc(part))
 
 
 def fields_of(saying: Saying) -> dict[str, Any]:

@@ -8,8 +8,11 @@ import re
 import struct
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import numpy as np
+
+from tests.known import known
 
 NUMBERS = {("i", 4): "<i", ("f", 4): "<f", ("f", 8): "<d"}
 COUNTS = ("<Count>", "<OderivRms>", "<OderivCount>", "<NumDimsSelfRepaired>", "<NumDimsProcessed>")
@@ -55,10 +58,10 @@ def read_network(path: Path) -> Network:
     file.expect("<Nnet3>")
     nodes = {}
     for line in file.lines():
-        kind, name, rest = re.fullmatch(r"(\S+) name=(\S+) (.*)", line).groups()
+        kind, name, rest = known(re.fullmatch(r"(\S+) name=(\S+) (.*)", line)).groups()
         if kind != "input-node":
             component = re.search(r"component=(\S+)", rest)
-            descriptor = re.search(r"input=(.*?)(?: objective=linear)?$", rest)[1]
+            descriptor = known(re.search(r"input=(.*?)(?: objective=linear)?$", rest))[1]
             nodes[name] = (component[1] if component else "", descriptor)
     file.expect("<NumComponents>")
     components = {}
@@ -92,8 +95,8 @@ def _transition_model(file):
     triples = [tuple(file.number("i") for _ in range(3)) for _ in range(file.number("i"))]
     assert triples == sorted(triples)
     file.expect("</Triples>", "<LogProbs>")
-    ways = sum(len(entries[entry_of[phone]][state]) for phone, state, _ in triples)
-    assert len(file.vector()) == 1 + ways
+    count = sum(len(entries[entry_of[phone]][state]) for phone, state, _ in triples)
+    assert len(file.vector()) == 1 + count
     file.expect("</LogProbs>", "</TransitionModel>")
     return triples, entries, entry_of
 
@@ -104,7 +107,7 @@ def _read_component(file):
         file.expect("<LinearParams>")
         weight = file.matrix()
         file.expect("<BiasParams>")
-        read = (kind, weight, file.vector())
+        read: tuple[Any, ...] = (kind, weight, file.vector())
     elif kind == "NoOpComponent":
         file.expect("<Dim>")
         read = (kind, file.number("i"))

@@ -59,8 +59,11 @@ class Graph:
 
     def said(self, most_phones):
         """What can be said, cheapest: {(phone ids without silence, words): cost}."""
-        found, seen = {}, set()
-        queue = [(0.0, self.start, (), ())]
+        found: dict[tuple[tuple[int, ...], tuple[str, ...]], float] = {}
+        seen = set()
+        queue: list[tuple[float, int, tuple[int, ...], tuple[str, ...]]] = [
+            (0.0, self.start, (), ())
+        ]
         while queue:
             cost, state, phones, words = heapq.heappop(queue)
             if (state, phones, words) in seen:
@@ -70,7 +73,7 @@ class Graph:
                 found.setdefault((phones, words), cost + self.finals[state])
             for takes, gives, more, target in self.arcs[state]:
                 way = TRANSITIONS[takes - 1] if takes else None
-                onward = phones
+                onward: tuple[int, ...] = phones
                 if way and way.state == 0 and way.to != 0 and way.phone != SILENCE:
                     onward = (*phones, way.phone)
                 if len(onward) <= most_phones:

@@ -30,6 +30,7 @@ from bayhelper.terms.errors import HearingError
 from bayhelper.terms.sound import Sound
 from bayhelper.terms.utterance import UNSAID, Utterance
 from bayhelper.understand.offer import offer_of_grammar, plain_words
+from tests.known import known
 from training.noise import mix
 from training.sound_files import Samples, read
 
@@ -200,7 +201,7 @@ def test_a_tone_keeps_its_pitch_length_and_level_at_any_rate(tmp_path, rate_hz):
 def test_typed_lines_need_no_address_and_must_be_near(offer):
     near, far = typed_utterances(["Roof levelled\n", "\n", "let us have lunch\n"])
     taken = read_typed(near, offer, plain_words)
-    assert taken.accepted and taken.command.name == "levelled"
+    assert taken.accepted and known(taken.command).name == "levelled"
     refused = read_typed(far, offer, plain_words)
     assert not refused.accepted and refused.near is not None
 
@@ -239,9 +240,10 @@ def test_notes_are_written_down_and_commands_are_not(ear, offer):
     assert ended.accepted and not asked
     note = next(iter(recording_utterances(FIXTURES / TALK[0]["file"])))
     hearing = writing.listen(note, offer, True)
-    assert hearing.evidence.free_text == "as the writer has it" and len(asked) == 1
+    assert known(hearing.evidence).free_text == "as the writer has it" and len(asked) == 1
     silent = Ear(ear._engine, processor_s, writer=lambda _: "")
-    assert silent.listen(note, offer, True).evidence.free_text not in ("", "as the writer has it")
+    unwritten = known(silent.listen(note, offer, True).evidence)
+    assert unwritten.free_text not in ("", "as the writer has it")
 
 
 def noisy(row, noise, snr_db):
@@ -304,7 +306,7 @@ def test_somebody_farther_away_is_not_part_of_an_utterance():
     pcm = (np.clip(near + far, -1, 1) * 32767).astype("<i2").tobytes()
     pointer = EndPointer()
     found = [one for one in pointer.feed(pcm) + pointer.finish() if one.end_s > 3.0]
-    holding = [one for one in found if level_db(one.sound.pcm) > -40]
+    holding = [one for one in found if level_db(known(one.sound).pcm) > -40]
     assert len(holding) == 2
     for one, start_s in zip(holding, (3.0, 8.0), strict=True):
         assert start_s - 1.0 < one.start_s < start_s + 0.6

@@ -37,11 +37,15 @@ def grammar(*phrases: str) -> str:
     return f"#JSGF V1.0;\ngrammar x;\npublic <x> = {' | '.join(phrases)};\n"
 
 
+Opened = PocketSphinxEngine | VoskEngine | ExactVoskEngine
+"""An engine that is a context manager as well."""
+
+
 @dataclass(frozen=True)
 class Kit:
     """An engine with speech in the language of its model."""
 
-    make: Callable[[], Engine]
+    make: Callable[[], Opened]
     phrases: tuple[str, ...]
     """What is said in each recording, in order."""
     sounds: tuple[Sound, ...]
@@ -59,7 +63,7 @@ def shipped() -> ExactVoskEngine:
     return ExactVoskEngine(SHIPPED, cache_folder(), Pronouncer())
 
 
-def english(make: Callable[[], Engine] = pocketsphinx) -> Kit:
+def english(make: Callable[[], Opened] = pocketsphinx) -> Kit:
     found = {
         "pause the job": "pause_job_1",
         "carry on with the job": "resume_job_1",

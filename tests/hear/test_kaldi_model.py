@@ -229,7 +229,7 @@ def test_layers_that_do_not_fit_are_refused():
     with pytest.raises(RecipeError, match="twice"):
         network([*layers, last], np.ones(PDFS))
     with pytest.raises(RecipeError, match="got 3"):
-        network(layers, np.ones(PDFS), weight_bytes=3)
+        network(layers, np.ones(PDFS), weight_bytes=3)  # type: ignore[arg-type]
     lost = Layer("last", (0,), last.weight, last.bias, bypass=("narrow0", 1.0))
     with pytest.raises(RecipeError, match="got narrow0"):
         network([*layers[:-1], lost], np.ones(PDFS))

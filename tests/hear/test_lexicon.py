@@ -4,11 +4,15 @@ import random
 import pytest
 
 from bayhelper.hear.engines.lexicon import Lexicon, lexicon_lines, read_lexicon
+from bayhelper.hear.engines.pronounce import Pronouncer
 from bayhelper.terms.errors import HearingError
 
 
-class Guesser:
+class Guesser(Pronouncer):
+    """Knows a few words, and no process of another program."""
+
     def __init__(self, known):
+        super().__init__()
         self.known, self.asked = known, []
 
     def guess(self, words):

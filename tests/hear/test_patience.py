@@ -14,6 +14,7 @@ from bayhelper.hear.patience import EarlyReader, is_whole
 from bayhelper.run.clock import processor_s
 from bayhelper.run.parts import build_library, build_scope
 from bayhelper.run.settings import Settings
+from bayhelper.terms.utterance import Utterance
 from bayhelper.understand.offer import offer_of_grammar
 
 FIXTURES = Path(__file__).parents[2] / "audio_fixtures"
@@ -35,6 +36,9 @@ class Counting:
 
     def __init__(self, ear):
         self.ear, self.asked = ear, 0
+
+    def prepare(self, offer):
+        self.ear.prepare(offer)
 
     def listen(self, utterance, offer, follow_on):
         self.asked += 1
@@ -97,7 +101,7 @@ def test_the_whole_offer_knows_which_commands_can_grow():
 def test_patience_is_for_each_pause_anew():
     """The end-pointer asks about a pause once more when speech went on after it."""
     pcm = read_sound(LAPPED).pcm
-    asked = []
+    asked: list[Utterance] = []
 
     def complete(utterance):
         if not asked or asked[-1] is not utterance:

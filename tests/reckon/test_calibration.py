@@ -9,9 +9,9 @@ from hypothesis import strategies as st
 from bayhelper.reckon.calibration import Day, TrialReport, calibrate
 from bayhelper.sheets.products import load_product
 from bayhelper.terms.errors import ReckonError
+from tests.known import known
 
-SETTING = load_product("demo_gloss").setting
-assert SETTING is not None
+SETTING = known(load_product("demo_gloss").setting)
 REPORTS = st.lists(
     st.builds(
         TrialReport,

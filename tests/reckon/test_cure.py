@@ -23,10 +23,10 @@ from bayhelper.reckon.cure import (
 )
 from bayhelper.sheets.products import load_product
 from bayhelper.terms.errors import ReckonError
+from tests.known import known
 
 GLOSS = load_product("demo_gloss")
-SETTING = GLOSS.setting
-assert SETTING is not None
+SETTING = known(GLOSS.setting)
 NOON = datetime(2026, 3, 2, 12, 0, tzinfo=UTC)
 AIRS = st.builds(Air, st.floats(5, 45), st.floats(10, 100), st.one_of(st.none(), st.floats(5, 60)))
 

@@ -74,6 +74,7 @@ def test_what_comes_due_first_is_not_always_wiped_first():
     slow = Task("roof", 100.0, 130.0, (60.0,))
     early = Task("wing", 0.0, 140.0, (60.0,))
     found = schedule([slow, early], (0.0,))
+    assert found is not None
     assert [slot.task.name for slot in found] == ["wing", "roof"]
 
 

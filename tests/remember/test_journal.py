@@ -148,6 +148,7 @@ def test_a_killed_writer_loses_nothing_that_it_acknowledged(tmp_path):
         folder = tmp_path / str(wait_s)
         code = WRITER.format(tests=str(Path(__file__).parent), folder=str(folder))
         with subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE) as child:
+            assert child.stdout is not None
             first = child.stdout.readline()
             time.sleep(wait_s)
             child.send_signal(signal.SIGKILL)
@@ -173,4 +174,4 @@ def test_clips_are_kept_whole_and_never_overwritten(tmp_path):
 
 def test_every_event_is_frozen():
     for kind in event_types().values():
-        assert dataclasses.fields(kind) and kind.__dataclass_params__.frozen
+        assert dataclasses.fields(kind) and vars(kind)["__dataclass_params__"].frozen

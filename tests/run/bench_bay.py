@@ -18,8 +18,9 @@ from bayhelper.hear.ear_here import DecodingHere, ListeningHere
 from bayhelper.hear.ear_process import BEAT_S, Beat, Parts
 from bayhelper.remember.history import History
 from bayhelper.run.bay.door import Door
-from bayhelper.run.bay.live_session import live_loop
+from bayhelper.run.bay.live_session import LiveSession, live_loop
 from bayhelper.run.bay.session import open_bay
+from bayhelper.run.bay.split_ear import Half
 from bayhelper.run.bay.waiting import LONGEST_SLEEP_S, ManualWaits
 from bayhelper.run.clock import ManualClock
 from bayhelper.run.parts import TypedEar, build_library
@@ -93,6 +94,9 @@ class Quiet:
 class Bench:
     """A bay at work, and what stands for the world around it."""
 
+    live: LiveSession
+    """There once the loop is open."""
+
     def __init__(self, folder, settings, judge, hears):
         self.folder, self.settings, self._hears = folder, settings, hears
         self.clock = ManualClock(BEGAN_UTC)
@@ -101,8 +105,7 @@ class Bench:
         self.terminal = io.StringIO()
         self.takes_s = 0.3
         self._parts = Parts(judge, build_library().offer)
-        self.made = {"listening": [], "decoding": []}
-        self.live = None
+        self.made: dict[str, list[Half]] = {"listening": [], "decoding": []}
 
     def halves(self):
         return {"listening": self._listening, "decoding": self._decoding}
@@ -237,6 +240,6 @@ def bench_bay(folder, settings=None, judge=None, hears=False):
             )
         )
         waits = ManualWaits(bench.clock, look_s=LONGEST_SLEEP_S)
-        doors = [bench.later, bench.speaker]
+        doors: list[Door] = [bench.later, bench.speaker]
         bench.live = stack.enter_context(live_loop(opened, settings, bench.halves(), doors, waits))
         yield bench

@@ -13,6 +13,7 @@ import pytest
 
 from bayhelper.decide.decide import decide
 from bayhelper.decide.due.alerts import take_up, tick
+from bayhelper.decide.job.state import Job
 from bayhelper.decide.replay import apply
 from bayhelper.remember.codec import encode_event
 from bayhelper.remember.history import History
@@ -24,6 +25,7 @@ from bayhelper.speak.player import FolderPlayer
 from bayhelper.terms.command import Command
 from bayhelper.terms.events import (
     Covered,
+    Decision,
     LayDownStarted,
     SpeechHeard,
     Spoken,
@@ -65,6 +67,7 @@ def type_and_kill(folder, lines, shown, delay_s):
         stdout=subprocess.PIPE,
         text=True,
     ) as child:
+        assert child.stdin is not None and child.stdout is not None
         child.stdin.write("\n".join(lines) + "\n")
         child.stdin.flush()
         told = [child.stdout.readline() for _ in range(shown)]
@@ -96,7 +99,7 @@ def recorded(folder):
 
 def refuse_halves(decisions, desk):
     """Decide all of it once more: each decision holds all of its events, and no other."""
-    job = None
+    job: Job | None = None
     for decision in decisions:
         kept = [e for e in decision.events if not isinstance(e, Spoken | SpeechHeard)]
         if decision.cause == "command":
@@ -104,6 +107,7 @@ def refuse_halves(decisions, desk):
             outcome = decide(job, command, decision.at_utc, desk)
             assert sum(isinstance(e, SpeechHeard) for e in decision.events) == 1
         else:
+            assert job is not None
             known = [encode_event(e) for e in tick(job, decision.at_utc).events]
             outcome = tick(job, decision.at_utc)
             if known != [encode_event(e) for e in kept]:
@@ -130,6 +134,7 @@ def speaks_of_the_overdue_roof(folder, copy, decisions):
         copy, SETTINGS, ear=TypedEar(), player=FolderPlayer(copy / "prompts"), clock=clock
     ) as session:
         job = session.bay.job
+        assert job is not None
         said = [e.text for e in job.decisions[-1].events if isinstance(e, Spoken)]
         assert job.number == len(decisions) + 1
     assert len(said) == 1 and "overdue" in said[0] and "Roof" in said[0]
@@ -139,7 +144,8 @@ def speaks_of_the_overdue_roof(folder, copy, decisions):
 
 def crash(tmp_path, kills, seed):
     folder, draw = tmp_path / "bay", random.Random(seed)
-    decisions, overdue = (), 0
+    decisions: tuple[Decision, ...] = ()
+    overdue = 0
     for kill in range(kills):
         heard = sum(isinstance(e, SpeechHeard) for d in decisions for e in d.events)
         lines = [*OPENING[heard:], *readings(seed + kill)]

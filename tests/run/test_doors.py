@@ -13,20 +13,24 @@ from pathlib import Path
 
 import pytest
 
+from bayhelper.hear.capture.caught import Caught
 from bayhelper.hear.typed import typed_utterances
 from bayhelper.run.bay import live_session
 from bayhelper.run.bay.door import Pressed
 from bayhelper.run.bay.inbox import Inbox
 from bayhelper.run.bay.keys import Keys
 from bayhelper.run.bay.live_session import open_live, process_halves, work_live
+from bayhelper.run.bay.loop import Loop
 from bayhelper.run.bay.playback import read_story
 from bayhelper.run.bay.script import Script
+from bayhelper.run.bay.split_ear import ProcessHalf
 from bayhelper.run.bay.utterance_thread import UtteranceThread
 from bayhelper.run.bay.waiting import LONGEST_SLEEP_S, ManualWaits, SystemWaits
 from bayhelper.run.clock import ManualClock, SystemClock, steady_s
 from bayhelper.run.settings import Settings
 from bayhelper.speak.speaker import Speaker
 from bayhelper.terms.errors import HearingError, RunError
+from tests.known import known_as
 from tests.speak.test_speaker import PortAudio
 
 BEGAN_UTC = datetime(2026, 3, 2, 8, 0, tzinfo=UTC)
@@ -39,8 +43,9 @@ def after(seconds):
 def test_utterances_come_one_a_turn_and_then_the_door_is_over():
     with UtteranceThread(typed_utterances(["one", "", "two"]), lambda: 7.0) as door:
         first, second = door.take(), door.take()
-        assert [one.utterance.typed for one in (*first, *second)] == ["one", "two"]
-        assert first[0].onset_s == first[0].ended_s == 7.0
+        caught = [known_as(Caught, one) for one in (*first, *second)]
+        assert [one.utterance.typed for one in caught] == ["one", "two"]
+        assert caught[0].onset_s == caught[0].ended_s == 7.0
         assert not door.over and door.take() == () and door.over
 
 
@@ -112,7 +117,7 @@ def test_the_system_clock_waits_for_files_and_instants():
 
 def test_a_manual_clock_goes_to_what_comes_first():
     clock = ManualClock(BEGAN_UTC)
-    slept = []
+    slept: list[float] = []
     waits = ManualWaits(clock, pause=slept.append)
     door = Script(iter([(after(5), Pressed), (after(2), lambda: None)]))
     assert waits.wait([door], after(3)) == [] and clock.now_utc() == after(3)
@@ -162,7 +167,7 @@ def test_the_live_session_opens_works_and_closes_without_a_microphone(devices, t
             while not (live.ear.ready and "STOPPED" in terminal.getvalue()):
                 assert steady_s() < end_s, terminal.getvalue()
                 live.loop.turn()
-            pids = [half.pid for half in live.ear.halves.values()]
+            pids = [known_as(ProcessHalf, half).pid for half in live.ear.halves.values()]
     assert pids and not any(Path(f"/proc/{pid}").exists() for pid in pids)
 
 
@@ -170,7 +175,7 @@ def test_work_goes_on_until_it_is_interrupted(devices, tmp_path, monkeypatch):
     def interrupted(loop):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(live_session.Loop, "run", interrupted)
+    monkeypatch.setattr(Loop, "run", interrupted)
     monkeypatch.setattr(live_session, "process_halves", lambda settings: {})
     with pytest.raises(KeyboardInterrupt):
         work_live(tmp_path, Settings(), io.StringIO(), io.StringIO())

@@ -21,6 +21,7 @@ from bayhelper.terms.errors import SpeechError
 from bayhelper.terms.saying import Saying
 from tests.decide.stories import PREP_AND_LAY, TO_COATING
 from tests.decide.worker import START_UTC, Worker
+from tests.known import known
 
 LINES = ("open a new job", "start the wash", "iron remover is on")
 STORIES = {
@@ -88,7 +89,7 @@ def run(folder, live, before_each=lambda mouth: None):
             session.hear(utterance)
         for _ in range(3):
             before_each(session.mouth)
-            session.bay.pass_time(session.bay.next_due_utc())
+            session.bay.pass_time(known(session.bay.next_due_utc()))
     with History.open(folder) as history:
         decisions = history.decisions(history.jobs()[0])
     return decisions, {f.name: f.read_bytes() for f in (folder / "prompts").iterdir()}

@@ -3,6 +3,7 @@
 import json
 import re
 from datetime import datetime, timedelta
+from typing import Any
 
 import pytest
 
@@ -26,7 +27,8 @@ def folder(tmp_path_factory):
             worker = Worker(plan=story.plan)
             worker.do(*story.lines)
             for decision in worker.it.decisions:
-                content = plain_decision(decision) | {"job": f"story-{number:02d}"}
+                content: dict[str, Any] = plain_decision(decision)
+                content["job"] = f"story-{number:02d}"
                 for event in content["events"]:
                     event.update({"job": content["job"]} if event["type"] == "JobOpened" else {})
                 journal.append(decode_decision(json.dumps(content)))
@@ -117,7 +119,7 @@ def test_what_is_printed_needs_no_letters_beyond_ascii(tmp_path, capsys):
     worker = Worker()
     with Journal.open(tmp_path) as journal:
         (opened,) = worker.it.decisions
-        content = plain_decision(opened)
+        content: dict[str, Any] = plain_decision(opened)
         next(e for e in content["events"] if e["type"] == "JobOpened")["car"] = "grün, 雪"
         journal.append(decode_decision(json.dumps(content)))
     for command in (["jobs", "--json"], ["show", "j1", "--json"], ["export", "j1"]):

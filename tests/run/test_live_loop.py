@@ -357,7 +357,7 @@ def test_an_answer_to_an_older_question_counts_for_nothing(bay):
     bay.put(bay.line("start the wash"))
     bay.live.loop.turn()
     stale = bay.made["decoding"][-1]._asked.number - 1
-    bay.put(HearingReply(stale, None, False))
+    bay.put(HearingReply(stale, None, False))  # type: ignore[arg-type]
     bay.until(lambda: bay.live.conversation.idle)
     assert bay.commands() == ["open_job", "start_stage"]
 

@@ -91,6 +91,7 @@ def test_nothing_is_left_over_when_the_helper_is_killed(tmp_path):
         text=True,
         env=os.environ | {"PYTHONPATH": str(ROOT)},
     )
+    assert starter.stdout is not None
     pids = [int(word) for word in starter.stdout.readline().split()]
     pids += [grandchild for pid in pids for grandchild in children_of(pid)]
     starter.kill()

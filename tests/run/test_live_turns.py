@@ -12,6 +12,7 @@ import pytest
 from bayhelper.hear.capture.caught import Caught, LineSpan
 from bayhelper.hear.capture.recording import whole_recording
 from bayhelper.hear.turns import FollowOn, begins_at_our_end, is_not_ours_alone, spoken_over
+from bayhelper.run.bay.door import HalfReady, Pressed
 from bayhelper.run.bay.inbox import Inbox
 from bayhelper.run.bay.keys import Keys
 from bayhelper.run.parts import build_library, build_scope, open_ear
@@ -73,10 +74,10 @@ def test_the_inbox_wakes_whoever_waits():
 
     with Inbox() as inbox:
         assert select.select([inbox], [], [], 0)[0] == []
-        inbox.put("one")
-        inbox.put("two")
+        inbox.put(HalfReady("listening"))
+        inbox.put(Pressed())
         assert select.select([inbox], [], [], 0)[0] == [inbox]
-        assert inbox.take() == ["one", "two"]
+        assert inbox.take() == [HalfReady("listening"), Pressed()]
         assert select.select([inbox], [], [], 0)[0] == []
         began = time.monotonic()
         assert inbox.take() == [] and time.monotonic() - began < 0.1

@@ -6,6 +6,7 @@ from dataclasses import fields
 from datetime import UTC, datetime
 from pathlib import Path
 from types import SimpleNamespace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -184,10 +185,10 @@ def pieces(folder, patience_s):
     samples, rate_hz = soundfile.read(DEMO / "001.flac", dtype="int16")
     twice = np.concatenate([samples, np.zeros(2 * rate_hz, "int16"), samples])
     soundfile.write(folder / "twice.wav", np.pad(twice, (0, 6 * rate_hz)), rate_hz)
-    heard = []
+    heard: list[object] = []
 
     clock = ManualClock(datetime(2026, 3, 2, tzinfo=UTC))
-    session = SimpleNamespace(
+    session: Any = SimpleNamespace(
         bay=SimpleNamespace(job=None, next_due_utc=lambda: None, pass_time=lambda _: None),
         mouth=SimpleNamespace(speaking_until_utc=clock.now_utc()),
         conversation=SimpleNamespace(

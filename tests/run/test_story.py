@@ -9,6 +9,7 @@ import pytest
 from bayhelper.run.cli import main
 from bayhelper.run.parts import build_library, build_scope
 from bayhelper.run.settings import Settings
+from tests.known import known
 
 DEMO = Path(__file__).parents[2] / "audio_fixtures" / "demo"
 LINES = tomllib.loads((DEMO / "recordings.toml").read_text(encoding="utf-8"))["line"]
@@ -33,7 +34,7 @@ def test_each_line_is_understood_as_its_words_mean(timeline):
         if line["file"] == DICTATED:
             assert not heard[DICTATED]["accepted"]
             continue
-        meant = offer.match(line["words"].split()).command
+        meant = known(offer.match(line["words"].split()).command)
         row = heard.get(line["file"], {"accepted": False})
         if not row["accepted"] or (row["command"], row["slots"]) != (meant.name, meant.slots):
             wrong.append((line["words"], row.get("text"), row.get("why")))

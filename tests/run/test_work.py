@@ -175,6 +175,7 @@ def test_a_killed_demo_is_taken_up_again(tmp_path, monkeypatch, capsys):
         stdout=subprocess.PIPE,
         text=True,
     ) as child:
+        assert child.stdout is not None
         for line in child.stdout:
             if "StageStarted  stage=wash" in line:
                 child.send_signal(signal.SIGKILL)

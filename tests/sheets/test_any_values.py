@@ -2,6 +2,7 @@
 
 import datetime
 import math
+from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -21,7 +22,7 @@ LOADERS = {
 }
 UNSHOWABLE = 16**5000
 """Python refuses to write so many digits, but reads them in hexadecimal."""
-ODD = (
+ODD: tuple[object, ...] = (
     math.nan, math.inf, -math.inf, 10**400, -(10**400), UNSHOWABLE, 0, -1, 1e300, True, "", [], {},
     [[]], [{}], {"": {}}, "\x00", datetime.date(2026, 3, 2), datetime.time(9),
     datetime.datetime(2026, 3, 2, tzinfo=datetime.UTC),
@@ -139,7 +140,7 @@ def test_a_folder_in_the_place_of_a_file_is_told(folder, tmp_path):
 )
 def test_what_is_wrong_is_said_with_its_place(folder, old, new, said):
     load, _, names = LOADERS[folder]
-    content = dict(read_sheet(folder, names[0]).content)
+    content: dict[str, Any] = dict(read_sheet(folder, names[0]).content)
     if old == "panel":
         content["panel"] = [content["panel"][0] | new, *content["panel"][1:]]
     else:

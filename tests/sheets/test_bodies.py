@@ -13,6 +13,7 @@ from bayhelper.sheets.reading import shipped_ids
 from bayhelper.show.plan_view import plan_view
 from bayhelper.speak.names import Names
 from bayhelper.terms.errors import SheetError
+from tests.known import known
 
 BODIES = shipped_ids("bodies")
 PAINT_M2 = {"van": (18, 28)}
@@ -80,7 +81,10 @@ def test_its_drawing_has_every_panel_once_and_is_its_own_mirror(name):
     for group in svg.iter(f"{tag}g"):
         title, rect = group.find(f"{tag}title"), group.find(f"{tag}rect")
         if rect is not None:
-            boxes[title.text] = {key: int(rect.get(key)) for key in ("x", "y", "width", "height")}
+            name_drawn = known(known(title).text)
+            boxes[name_drawn] = {
+                key: int(known(rect.get(key))) for key in ("x", "y", "width", "height")
+            }
     assert set(boxes) == {panel.id for panel in body.panels}
     seams = [line for line in svg.iter(f"{tag}line") if line.get("class") == "seam"]
     assert len(seams) == len(body.seams)
@@ -96,7 +100,7 @@ def test_its_drawing_has_every_panel_once_and_is_its_own_mirror(name):
 
 @pytest.mark.parametrize("name", BODIES)
 def test_no_two_panels_are_drawn_over_one_another(name):
-    drawn = [(panel.id, panel.plan_m) for panel in load_body(name).panels]
+    drawn = [(panel.id, known(panel.plan_m)) for panel in load_body(name).panels]
     for index, (a, (ax0, ay0, ax1, ay1)) in enumerate(drawn):
         for b, (bx0, by0, bx1, by1) in drawn[index + 1 :]:
             apart = ax1 <= bx0 or bx1 <= ax0 or ay1 <= by0 or by1 <= ay0

@@ -9,6 +9,7 @@ from bayhelper.sheets.plans import load_plan
 from bayhelper.sheets.products import load_product, load_products
 from bayhelper.sheets.reading import shipped_ids
 from bayhelper.terms.errors import SheetError
+from tests.known import known
 
 
 @pytest.mark.parametrize("name", shipped_ids("bodies"))
@@ -30,7 +31,7 @@ def test_plans_name_products_that_exist(name):
 
 def test_the_demo_coating_sets_as_common_practice_has_it():
     """Common practice, no source: about five minutes on a fair day, from two to eight in all."""
-    setting = load_product("demo_gloss").setting
+    setting = known(load_product("demo_gloss").setting)
     assert setting.best_s == 300
     assert 120 <= setting.earliest_s < setting.best_s < setting.latest_s <= 480
 

@@ -6,6 +6,7 @@ import io
 import json
 from datetime import UTC, datetime, timedelta, timezone
 from itertools import pairwise
+from typing import Any
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -252,7 +253,7 @@ def test_notes_and_cure(paper):
 
 
 def test_programs_are_told_the_same(typed, events):
-    job = summary(typed[1])
+    job: dict[str, Any] = summary(typed[1])
     last = max(event["at_utc"] for event in events if event["type"] == "Buffed")
     dry, wash = job["keep"]
     after = datetime.fromisoformat(dry["until_utc"]) - datetime.fromisoformat(last)

@@ -14,9 +14,10 @@ from bayhelper.run.clock import ManualClock
 from bayhelper.speak.clock_speaker import ClockSpeaker, SilentVoice
 from bayhelper.speak.durations import spoken_s
 from bayhelper.speak.speaker import KEPT_S, Speaker
-from bayhelper.speak.speaker_reports import Began, Ended, SpeakerState, VoiceFailed
+from bayhelper.speak.speaker_reports import Began, Ended, SpeakerReport, SpeakerState, VoiceFailed
 from bayhelper.terms.errors import SpeechError
 from bayhelper.terms.sound import Sound
+from tests.known import known
 from tests.speak.test_speaker import RATE_HZ, PortAudio
 
 
@@ -24,7 +25,7 @@ class OnDevice:
     """The speaker on a PortAudio that a test turns."""
 
     def __init__(self):
-        self.reports = queue.Queue()
+        self.reports: queue.Queue[SpeakerReport] = queue.Queue()
         self.speaker = Speaker(self.reports.put, time.monotonic, library=PortAudio)
 
     def next(self, kind=object):
@@ -45,7 +46,7 @@ class OnClock:
     def next(self, kind=object):
         while True:
             while not self._reports:
-                self.clock.set_utc(self.speaker.next_utc())
+                self.clock.set_utc(known(self.speaker.next_utc()))
                 self._reports += self.speaker.take()
             report = self._reports.pop(0)
             if isinstance(report, kind):
@@ -109,7 +110,7 @@ def test_hush_drops_what_sounds_and_what_waits(bay):
 
 
 def test_a_sentence_that_cannot_be_rendered_is_told_and_the_rest_is_heard(bay):
-    failed = Future()
+    failed: Future[Sound] = Future()
     failed.set_exception(SpeechError("The voice ended."))
     bay.speaker.say(1, [sound(0.1), failed], 2, "words")
     reports = [bay.next(), bay.next(), bay.next()]

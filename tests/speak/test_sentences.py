@@ -3,6 +3,7 @@
 import re
 from dataclasses import fields, replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -54,7 +55,7 @@ def test_each_field_is_heard_in_the_words(topic):
         assert True in heard, f"{kind.__name__}.{field.name} is never heard"
 
 
-BASES = {
+BASES: dict[str, tuple[dict[str, Any], ...]] = {
     "paused": ({}, {"parts": ()}),
     "close_open": ({}, {"parts": ()}, {"parts": (), "bare": ()}),
     "outside_sheet": ({}, {"what": "panel too hot"}),
@@ -118,7 +119,7 @@ def test_a_guard_says_how_to_insist(topic):
 
 
 def test_sentences_as_they_are_heard():
-    roof = {"panel": "roof"}
+    roof: dict[str, Any] = {"panel": "roof"}
     assert said("covered", **roof) == "Roof on. Wipe in five."
     assert said("covered", all_round=True, **roof) == "Roof on, all round. Wipe in five."
     assert said("which_panel") == "Bonnet left half or roof?"

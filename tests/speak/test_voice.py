@@ -95,6 +95,7 @@ def test_players(tmp_path):
     sound = tones.render("soft")
     player = FolderPlayer(tmp_path / "prompts")
     first, second = player.play(sound, "soft"), player.play(sound, "soft")
+    assert first is not None and second is not None
     assert first.name < second.name
     assert read_wav(first) == sound
     (tmp_path / "file").write_text("")

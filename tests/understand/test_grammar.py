@@ -48,13 +48,14 @@ def test_what_is_sampled_means_its_command_word_for_word(seed):
     for say, command, slots in sample(OFFER, 57, seed):
         match = OFFER.match(say.split())
         assert match.addressed and match.edits == 0
+        assert match.command is not None
         assert match.command.name == command
         assert match.command.slots == slots
         assert SIGNATURES[command].fits(slots)
 
 
 def test_no_words_have_two_meanings():
-    seen = {}
+    seen: dict[str, tuple[str, str]] = {}
     for say, command, slots in sample(OFFER, 800, 11):
         meant = (command, json.dumps(slots, sort_keys=True))
         assert seen.setdefault(say, meant) == meant
