@@ -21,13 +21,13 @@ from bayhelper.decide.decide import decide, not_understood
 from bayhelper.run.resources import grammar_texts
 from bayhelper.sheets.bodies import load_body
 from bayhelper.terms.choices import STAGES
-from bayhelper.terms.command import Command, NearMiss
+from bayhelper.terms.command import Command, NearMiss, SlotValue
 from bayhelper.terms.saying import Saying
 from bayhelper.terms.scope import Scope
 from bayhelper.understand.offer import Library
 from bayhelper.understand.sample import sample
 from tests.decide.stories import TO_COATING
-from tests.decide.worker import DESK, Worker, bare_of_talk
+from tests.decide.worker import DESK, Worker, bare_of_talk, says
 
 LIBRARY = Library(grammar_texts())
 IN_EVERY_STAGE = frozenset(
@@ -176,7 +176,7 @@ def test_after_a_question_of_ones_own_that_of_the_helper_still_waits():
 def test_answers_are_never_asked_about():
     worker = Worker("coat_only")
     for name in ACTS:
-        slots = {slot.name: "x" for slot in ACTS[name].needs}
+        slots: dict[str, SlotValue] = {slot.name: "x" for slot in ACTS[name].needs}
         near = NearMiss("", "so", Command(name, slots), 0.0, "unsure", likely=True)
         asked = not_understood(worker.it, near, worker.now_utc, DESK).events
         assert bool(asked) is (name not in {"yes", "no", "insist", "choose_panel"}), name
@@ -262,7 +262,7 @@ def test_a_job_that_is_closed_or_absent_can_only_be_opened():
     worker = Worker()
     worker.do("asks close_job", "yes")
     assert allowed(worker.it) == {"open_job"}
-    (told,) = decide(worker.it, Command("undo"), worker.now_utc, DESK).effects
+    (told,) = says(decide(worker.it, Command("undo"), worker.now_utc, DESK))
     assert told.topic == "no_job"
 
 

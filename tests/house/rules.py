@@ -63,8 +63,6 @@ CLOCK_MODULES = {"time", "sched", "timeit"}
 CLOCK_READINGS = {"now", "utcnow", "today"}
 
 MOST_LINES = 400
-LONGER = {"terms/events.py": 600}
-"""Modules with a reason to be longer: the whole catalogue of facts is read in one place."""
 MOST_FUNCTION_LINES = 60
 BROAD = {"Exception", "BaseException"}
 BUILT_IN_ERRORS = {"ValueError", "RuntimeError", "KeyError", "LookupError", "OSError", "Exception"}
@@ -177,9 +175,8 @@ def clock(mod: Module) -> Iterator[str]:
 def size(mod: Module) -> Iterator[str]:
     """One noun a module, functions that fit on a screen."""
     lines = mod.source.count("\n")
-    most = LONGER.get(mod.path, MOST_LINES)
-    if lines > most:
-        yield f"{mod.path}: {lines} lines; at most {most}"
+    if lines > MOST_LINES:
+        yield f"{mod.path}: {lines} lines; at most {MOST_LINES}"
     for node in ast.walk(mod.tree):
         if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
             length = (node.end_lineno or node.lineno) - node.lineno + 1
