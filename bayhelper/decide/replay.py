@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from bayhelper.decide.acts.catalogue import ACTS
+from bayhelper.decide.due.deadlines import check_known
 from bayhelper.decide.job.fold import apply_events, opened
 from bayhelper.decide.job.state import Job
 from bayhelper.decide.job.talking import is_talk
@@ -54,4 +55,7 @@ def _after(job: Job | None, decision: ev.Decision, events: tuple[ev.Event, ...])
         act = ACTS.get(decision.command)
         kept = job.question if act is not None and act.keeps_question else None
         job = replace(job, question=kept, misses=0)
+    for event in events:
+        if isinstance(event, ev.AlertRaised):
+            check_known(event.alert)
     return replace(apply_events(job, events), decisions=(*job.decisions, decision))

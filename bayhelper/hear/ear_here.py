@@ -101,7 +101,7 @@ class ListeningHere:
         self._dead = True
 
     def close(self) -> None:
-        """Nothing is held."""
+        """Nothing is held that would have to be let go of."""
 
 
 class DecodingHere:
@@ -156,4 +156,4 @@ class DecodingHere:
         self._dead = True
 
     def close(self) -> None:
-        """Nothing is held."""
+        """Nothing is held that would have to be let go of."""

@@ -71,7 +71,7 @@ class Laying:
 
 
 @dataclass(frozen=True)
-class Slot:
+class PlannedTask:
     """When somebody does a task."""
 
     task: Task
@@ -84,7 +84,7 @@ class Slot:
 
 def schedule(
     tasks: Sequence[Task], free_s: Sequence[float], across_s: float = 0.0
-) -> tuple[Slot, ...] | None:
+) -> tuple[PlannedTask, ...] | None:
     """An order of work in which every task is begun in its window; None if there is none.
 
     `free_s` says from when on each person is free, seconds from now; where they stand then is not
@@ -107,7 +107,7 @@ def schedule(
                     walks_s = across_s if _is_across(state.sides[who], task.side) else 0.0
                     start_s = max(state.free_s[who] + walks_s, task.opens_s)
                     if start_s <= task.closes_s:
-                        after = state.then(Slot(task, who, start_s))
+                        after = state.then(PlannedTask(task, who, start_s))
                         _keep(fronts[mask | 1 << number], after, across_s)
     if not fronts[-1]:
         return None
@@ -146,9 +146,9 @@ class _State:
     free_s: tuple[float, ...]
     sides: tuple[str, ...]
     before: _State | None
-    slot: Slot | None
+    slot: PlannedTask | None
 
-    def then(self, slot: Slot) -> _State:
+    def then(self, slot: PlannedTask) -> _State:
         """After one more task."""
         who, end_s = slot.who, slot.start_s + slot.task.takes_s[slot.who]
         free_s = (*self.free_s[:who], end_s, *self.free_s[who + 1 :])
@@ -181,8 +181,8 @@ def _keep(front: list[_State], state: _State, across_s: float) -> None:
     front.append(state)
 
 
-def _told(state: _State) -> tuple[Slot, ...]:
-    slots: list[Slot] = []
+def _told(state: _State) -> tuple[PlannedTask, ...]:
+    slots: list[PlannedTask] = []
     here: _State | None = state
     while here is not None:
         if here.slot is not None:

@@ -8,6 +8,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any, Literal, TextIO
 
+from bayhelper.show.jsonable import jsonable
 from bayhelper.terms.events import Event, JobOpened, SpeechHeard, Spoken
 from bayhelper.terms.saying import Saying
 from bayhelper.terms.utterance import Hearing
@@ -17,20 +18,9 @@ MARKS: dict[LineKind, str] = {"heard": "<", "event": " ", "said": ">"}
 """What stands before each kind of line in the terminal."""
 
 
-def _plain(value: Any) -> Any:
-    """Turn a field into what JSON can hold."""
-    if isinstance(value, datetime):
-        return value.isoformat().replace("+00:00", "Z")
-    if isinstance(value, dict):
-        return {key: _plain(item) for key, item in value.items()}
-    if isinstance(value, list | tuple):
-        return [_plain(item) for item in value]
-    return value
-
-
-def event_fields(event: Event) -> dict[str, Any]:
+def event_fields(event: Event) -> dict[str, object]:
     """An event as plain data, without the long copies that the opening of a job carries."""
-    fields: dict[str, Any] = {"event": type(event).__name__}
+    fields: dict[str, object] = {"event": type(event).__name__}
     if isinstance(event, JobOpened):
         return fields | {
             "job": event.job,
@@ -39,7 +29,7 @@ def event_fields(event: Event) -> dict[str, Any]:
             "technicians": list(event.technicians),
             "car": event.car,
         }
-    content = _plain(asdict(event))
+    content = {key: jsonable(item) for key, item in asdict(event).items()}
     content.pop("at_utc")
     if "kind" in content:  # every line has a kind of its own
         content["defect"] = content.pop("kind")

@@ -51,7 +51,7 @@ class SilentVoice:
         self.ahead = tuple(texts)
 
     def close(self) -> None:
-        """Nothing is held."""
+        """Nothing is held that would have to be let go of."""
 
 
 @dataclass(frozen=True)

@@ -24,6 +24,7 @@ ONES = (
     "eighteen",
     "nineteen",
 )
+"""Words of the numbers below twenty."""
 TENS = (
     "zero",
     "ten",
@@ -36,8 +37,11 @@ TENS = (
     "eighty",
     "ninety",
 )
+"""Words of the tens, by their number."""
 HOUR_S = 3600
+"""Seconds of an hour."""
 MINUTE_S = 60
+"""Seconds of a minute."""
 RATE_WPM = 165
 """The voice's own rate, for which `spoken_s` holds."""
 

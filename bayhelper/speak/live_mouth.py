@@ -28,7 +28,7 @@ TOO_LOUD_DB = 24.0
 source)."""
 
 
-class Loudspeaker(Protocol):
+class SpeaksLines(Protocol):
     """What the mouth asks of speak.speaker.Speaker."""
 
     def set_gain(self, gain: float) -> None:
@@ -53,7 +53,7 @@ class LiveMouth(Closing):
         self,
         voice: Voice | None,
         log: SaidLog,
-        speaker: Loudspeaker,
+        speaker: SpeaksLines,
         steady_s: Callable[[], float],
         maximum: float,
     ) -> None:

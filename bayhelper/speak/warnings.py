@@ -19,6 +19,7 @@ AGENTS = {
     "iron_remover": "Iron remover",
     "tar_remover": "Tar remover",
 }
+"""Removers and foam as they are spoken."""
 NOW_S = 10.0
 """What is due within this time, or was due so long ago, is due now."""
 SHORT_S = 95.0

@@ -99,7 +99,7 @@ FILM_UM: Slot[float] = Slot("film_um", "micrometres, also when mils were said", 
 """Thickness of a film."""
 MINUTES: Slot[float] = Slot("minutes", "minutes", float)
 """A length of time."""
-LAYER: Slot[float] = Slot("layer", "number of a layer, from 1", float)
+LAYER: Slot[int] = Slot("layer", "number of a layer, from 1", int)
 """Which layer."""
 ALL_ROUND: Slot[bool] = Slot("all_round", "only ever true: every seam of the panel", bool)
 """Every seam of the panel lapped."""

@@ -16,10 +16,10 @@ class Sound:
 
     @property
     def frames(self) -> int:
-        """Number of samples."""
+        """How many samples there are."""
         return len(self.pcm) // 2
 
     @property
     def length_s(self) -> float:
-        """Duration in seconds."""
+        """How long it sounds, seconds."""
         return self.frames / self.rate_hz

@@ -22,6 +22,7 @@ from bayhelper.run.resources import grammar_texts
 from bayhelper.sheets.bodies import load_body
 from bayhelper.terms.choices import STAGES
 from bayhelper.terms.command import Command, NearMiss
+from bayhelper.terms.saying import Saying
 from bayhelper.terms.scope import Scope
 from bayhelper.understand.offer import Library
 from bayhelper.understand.sample import sample

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bayhelper.decide.acts.catalogue import ACTS
 from bayhelper.decide.acts.talk import undoable
+from bayhelper.decide.job.fold import CHANGES
 from bayhelper.decide.replay import fold
+from bayhelper.remember.codec import event_types
+from bayhelper.terms import events as ev
 from bayhelper.terms.errors import DecisionError
 from tests.decide.stories import STORIES
 from tests.decide.worker import Worker, bare_of_talk, fields_of, instances
@@ -137,3 +142,23 @@ def test_a_record_that_does_not_begin_at_the_beginning_is_refused():
         fold(worker.it.decisions[1:])
     with pytest.raises(DecisionError):
         fold(())
+
+
+def test_an_alert_or_fact_that_nobody_knows_is_refused():
+    worker = Worker()
+    raised = ev.AlertRaised(
+        at_utc=worker.now_utc, alert="gong", subject="roof", due_at_utc=worker.now_utc
+    )
+    number = worker.it.number + 1
+    told = ev.Decision(
+        job="j1", number=number, at_utc=worker.now_utc, cause="deadline", events=(raised,)
+    )
+    with pytest.raises(DecisionError, match="alert 'gong', but the kinds are"):
+        fold((*worker.it.decisions, told))
+    strange = replace(told, events=(ev.Event(at_utc=worker.now_utc),))
+    with pytest.raises(DecisionError, match="Event has no change"):
+        fold((*worker.it.decisions, strange))
+
+
+def test_every_fact_but_the_opening_has_its_change():
+    assert set(event_types().values()) - {ev.JobOpened} == set(CHANGES)

@@ -49,6 +49,8 @@ def command_of(line: str) -> Command:
         key, _, value = pair.partition("=")
         if value in ("true", "false"):
             slots[key] = value == "true"
+        elif key == "layer":
+            slots[key] = int(value)
         elif value.replace(".", "", 1).isdigit():
             slots[key] = float(value)
         else:

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from bayhelper.decide.replay import fold
 from bayhelper.hear.capture.caught import Caught
-from bayhelper.hear.capture.denoise import open_pointer
+from bayhelper.hear.capture.cleaned_pointer import open_pointer
 from bayhelper.hear.capture.played_sound import PlayedSound
 from bayhelper.hear.capture.recording import read_sound
 from bayhelper.hear.ear_here import DecodingHere, ListeningHere

@@ -50,7 +50,7 @@ def clock_says(monkeypatch):
 def test_wrong_settings_spoil_what_needs_them_and_nothing_else(tmp_path):
     (tmp_path / "settings.toml").write_text("colour = 1")
     parts = found(tmp_path)
-    assert parts["settings"].state == "bad" and "'colour' is no setting" in parts["settings"].text
+    assert parts["settings"].state == "bad" and "unknown key 'colour'" in parts["settings"].text
     assert {parts[name].state for name in ("grammars", "ear", "voice")} == {"bad"}
     assert {parts[name].state for name in ("python", "journal", "clock")} == {"ok"}
 

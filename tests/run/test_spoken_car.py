@@ -69,7 +69,7 @@ def test_every_panel_is_buffed_and_its_small_parts_with_it(story):
 
 
 def test_each_side_has_its_technician(story):
-    who = {part.panel: part.by for part in story.bay.job.parts.values()}
+    who = {part.panel: part.coat.by for part in story.bay.job.parts.values()}
     assert {who[p] for p in who if p.startswith("left_")} == {"Robin"}
     assert {who[p] for p in who if p.startswith("right_")} == {"Maya"}
 

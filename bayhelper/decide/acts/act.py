@@ -61,7 +61,7 @@ class Asked:
 
 
 def always(job: Job) -> bool:
-    """No further condition."""
+    """Whatever state the job is in."""
     return True
 
 

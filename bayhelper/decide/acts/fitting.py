@@ -41,6 +41,7 @@ HALVE = 0.7
 """A panel is laid in halves where laying it and waiting for its best time take up more than this
 share of the time between best and latest."""
 MOST_PEOPLE = 2
+"""So many people are planned for: more do not fit round a car (common practice, no source)."""
 MOST_OPEN = MOST_TASKS - 2
 """So many open panels are looked at, those that come due first; the new one needs two places."""
 MOST_CHOICES = 4

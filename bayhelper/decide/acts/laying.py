@@ -179,7 +179,7 @@ def start_layer(asked: Asked) -> Outcome:
     """The next layer begins; panels that are still open are named first."""
     job = asked.job
     named = LAYER.given(asked.command)
-    layer = job.layer + 1 if named is None else int(named)
+    layer = job.layer + 1 if named is None else named
     if layer != job.layer + 1 or layer > job.plan.layers:
         return answers.answer(say.NoSuchLayerRefusal(layers=job.plan.layers))
     keys = tuple(part.key for part in job.open_parts())

@@ -23,7 +23,7 @@ def take_note(asked: Asked) -> Outcome:
 
 
 def end_note(asked: Asked) -> Outcome:
-    """Dictation ends."""
+    """What is said from now on is no longer the note."""
     ended = ev.NoteEnded(at_utc=asked.at_utc, note=asked.job.notes[-1].id)
     return answers.did((ended,), say.NoteKeptReply())
 

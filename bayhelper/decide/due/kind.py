@@ -58,7 +58,7 @@ def who_laid(job: Job, subject: str) -> str:
 
 @dataclass(frozen=True)
 class AlertKind:
-    """One row."""
+    """One row: what an alert of this kind is about, how it comes back, and what ends it."""
 
     name: str
     """Key in the record and in the words of `speak`."""

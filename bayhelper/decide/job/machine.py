@@ -1,54 +1,44 @@
-"""Runs a state table with the `transitions` library: a state and a trigger give a state."""
+"""Asks a state table, held by the `transitions` library: a state and a trigger give a state."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from functools import cache
 
-from transitions import Machine, MachineError
+from transitions import Machine
 
 from bayhelper.decide.job import tables
 from bayhelper.decide.job.tables import Row
 from bayhelper.terms.errors import DecisionError
 
 
-class _Carrier:
-    """The object that the library moves from state to state; it is given `trigger` by it."""
-
-    state: str
-    trigger: Callable[[str], bool]
-
-
 @cache
-def _machine(rows: tuple[Row, ...], start: str) -> tuple[Machine, _Carrier]:
-    carrier = _Carrier()
-    machine = Machine(
-        model=carrier,
+def _machine(rows: tuple[Row, ...], start: str) -> Machine:
+    """The table with nothing that moves through it, so that it never changes.
+
+    The library refuses a table that names a state which is not among its states.
+    """
+    return Machine(
+        model=None,
         states=list(tables.states(rows, start)),
         transitions=[list(row) for row in rows],
         initial=start,
         auto_transitions=False,
-        queued=False,
     )
-    return machine, carrier
 
 
 def _fire(rows: tuple[Row, ...], start: str, state: str, trigger: str) -> str:
-    machine, carrier = _machine(rows, start)
-    machine.set_state(state, carrier)
-    try:
-        carrier.trigger(trigger)
-    except (MachineError, AttributeError) as error:
+    found = _machine(rows, start).get_transitions(trigger, state)
+    if not found:
         raise DecisionError(
             f"'{trigger}' cannot follow '{state}': the state table has no such row. "
             "The record was made by another version, or the program has a fault."
-        ) from error
-    return carrier.state
+        )
+    return str(found[0].dest)
 
 
 @cache
 def _triggers(rows: tuple[Row, ...], start: str, state: str) -> frozenset[str]:
-    return frozenset(_machine(rows, start)[0].get_triggers(state))
+    return frozenset(_machine(rows, start).get_triggers(state))
 
 
 def fire_job(state: str, trigger: str) -> str:

@@ -10,6 +10,7 @@ from bayhelper.decide.job.state import Job, Part
 from bayhelper.terms.body import Panel
 
 NEVER_UTC = datetime.max.replace(tzinfo=UTC)
+"""Later than any clock of a job."""
 CLOSING_SHARE = 0.25
 """Re-coating is closing in the last quarter of its time, or in the last CLOSING_S if shorter."""
 CLOSING_S = 1800.0

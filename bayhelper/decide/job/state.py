@@ -191,7 +191,7 @@ class AlertMemory:
 
 @dataclass(frozen=True)
 class Note:
-    """A dictated note."""
+    """A dictated note, its recordings and what they say."""
 
     id: str
     """Such as 'n1'."""
@@ -214,7 +214,7 @@ class Note:
 
 @dataclass(frozen=True)
 class Job:
-    """One job."""
+    """One car at work, as the decisions so far have made it."""
 
     id: str
     """Id."""

@@ -8,6 +8,7 @@ Row = tuple[str, str, str]
 """Trigger, source state, destination state."""
 
 JOB_START = "opened"
+"""State of a job before its first stage."""
 JOB_ROWS: tuple[Row, ...] = (
     ("start_intake", "opened", "intake"),
     ("start_wash", "intake", "wash"),
@@ -36,8 +37,10 @@ JOB_ROWS: tuple[Row, ...] = (
     ("close", "coating", "closed"),
     ("close", "cure", "closed"),
 )
+"""How one stage may follow another; rework goes back to correction (common practice, no source)."""
 
 PANEL_START = "waiting"
+"""State of a panel before anything was done to it."""
 PANEL_ROWS: tuple[Row, ...] = (
     ("machine", "waiting", "machining"),
     ("machine", "machined", "machining"),
@@ -66,6 +69,7 @@ PANEL_ROWS: tuple[Row, ...] = (
     ("send_back", "buffed", "rework"),
     ("send_back", "done", "rework"),
 )
+"""How one state of a panel may follow another (common practice, no source)."""
 
 
 def states(rows: Iterable[Row], start: str) -> tuple[str, ...]:

@@ -40,4 +40,4 @@ class Button:
             self._bay.press(Command("answered", {}), self._clock.now_utc())
 
     def look_after(self) -> None:
-        """See Listener; nothing hangs here."""
+        """See Attendant; nothing hangs here."""

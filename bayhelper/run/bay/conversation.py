@@ -89,7 +89,7 @@ class Conversation:
             self._read_again()
 
     def look_after(self) -> None:
-        """See Listener: give up a reading that hangs, and begin the next."""
+        """See Attendant: give up a reading that hangs, and begin the next."""
         reading = self._reading
         if reading is not None and self._clock.steady_s() - reading.begun_s > STALLED_S:
             self._reading = None

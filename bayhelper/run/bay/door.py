@@ -75,7 +75,7 @@ class Door(Protocol):
         ...
 
 
-class Listener(Protocol):
+class Attendant(Protocol):
     """A part of the bay that is told all that comes, and deals with what is its own."""
 
     def handle(self, thing: Arrival) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from bayhelper.run.bay.bay import Bay
-from bayhelper.run.bay.door import Door, Listener
+from bayhelper.run.bay.door import Attendant, Door
 from bayhelper.run.bay.timekeeping import keep_time
 from bayhelper.run.bay.waiting import Waits
 
@@ -14,7 +14,7 @@ class Loop:
     """Lets deadlines fall due at their own instants, and hands on what the sources bring."""
 
     def __init__(
-        self, bay: Bay, waits: Waits, sources: Sequence[Door], listeners: Sequence[Listener]
+        self, bay: Bay, waits: Waits, sources: Sequence[Door], listeners: Sequence[Attendant]
     ) -> None:
         """Each listener is told of everything, in the order given."""
         self._bay = bay

@@ -36,7 +36,7 @@ class Outages:
             self._lost.add("voice")
 
     def look_after(self) -> None:
-        """See Listener; nothing hangs here."""
+        """See Attendant; nothing hangs here."""
 
     def tell(self, part: str, alive: bool, name: OutageName, why: str = "") -> None:
         """In the timeline, and aloud where there are words for it."""

@@ -117,7 +117,7 @@ class _HalfDoor(Door):
 
 
 class SplitEar(Closing):
-    """A Reader, and a Listener to its own halves."""
+    """A Reader, and a Attendant to its own halves."""
 
     def __init__(
         self, make: Mapping[HalfName, Callable[[], Half]], outages: Outages, clock: BayClock
@@ -177,7 +177,7 @@ class SplitEar(Closing):
             self._lost.discard("listening")
 
     def look_after(self) -> None:
-        """See Listener: start again what ended, and end what gives no sign of life."""
+        """See Attendant: start again what ended, and end what gives no sign of life."""
         now_s = self._clock.steady_s()
         for name, at_s in list(self._restart_s.items()):
             if now_s >= at_s:

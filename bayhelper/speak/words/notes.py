@@ -1,4 +1,4 @@
-"""Words about notes."""
+"""Words about dictated notes, kept and read back."""
 
 from __future__ import annotations
 

@@ -129,7 +129,7 @@ class StageNotNowRefusal(Saying):
 
 @dataclass(frozen=True, kw_only=True)
 class StageStartedReply(Saying):
-    """The stage begins."""
+    """The stage begins, as it was announced."""
 
     stage: Stage
     """Which one."""
@@ -165,7 +165,7 @@ class PauseOpenQuestion(Saying):
 
 @dataclass(frozen=True, kw_only=True)
 class PausedReply(Saying):
-    """Working time stops."""
+    """Working time stops until the job goes on."""
 
     parts: tuple[str, ...]
     """Keys of the parts whose clocks run on."""

@@ -179,7 +179,7 @@ class NoCoatingSheetRefusal(Saying):
 
 @dataclass(frozen=True, kw_only=True)
 class LayingReply(Saying):
-    """Lay-down has begun."""
+    """The first stroke of product is on."""
 
     panel: str
     """Panel id."""

@@ -161,7 +161,7 @@ class DidYouMeanQuestion(Saying):
 
 @dataclass(frozen=True, kw_only=True)
 class LookAtBoardRefusal(Saying):
-    """Not understood again."""
+    """Not understood for the third time in a row."""
 
 
 @dataclass(frozen=True, kw_only=True)
