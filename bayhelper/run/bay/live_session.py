@@ -122,8 +122,8 @@ def live_loop(
             timeline=timeline,
             clock=clock,
         )
-        listeners = (ear, conversation, outages, button)
-        loop = Loop(bay, waits, [*doors, *ear.sources], listeners)
+        attendants = (ear, conversation, outages, button)
+        loop = Loop(bay, waits, [*doors, *ear.sources], attendants)
         yield LiveSession(bay, mouth, timeline, clock, conversation, ear, loop)
 
 

@@ -14,13 +14,13 @@ class Loop:
     """Lets deadlines fall due at their own instants, and hands on what the sources bring."""
 
     def __init__(
-        self, bay: Bay, waits: Waits, sources: Sequence[Door], listeners: Sequence[Attendant]
+        self, bay: Bay, waits: Waits, sources: Sequence[Door], attendants: Sequence[Attendant]
     ) -> None:
-        """Each listener is told of everything, in the order given."""
+        """Each attendant is told of everything, in the order given."""
         self._bay = bay
         self._waits = waits
         self._sources = sources
-        self._listeners = listeners
+        self._attendants = attendants
         self._ended = False
 
     def end(self) -> None:
@@ -39,8 +39,8 @@ class Loop:
         for source in self._waits.wait(self._sources, self._bay.next_due_utc()):
             self._bay.pass_time(clock.now_utc())
             for thing in source.take():
-                for listener in self._listeners:
-                    listener.handle(thing)
+                for attendant in self._attendants:
+                    attendant.handle(thing)
         self._bay.pass_time(clock.now_utc())
-        for listener in self._listeners:
-            listener.look_after()
+        for attendant in self._attendants:
+            attendant.look_after()
