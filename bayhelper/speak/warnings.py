@@ -1,8 +1,7 @@
 """The sentences of the alerts: the panel first, then what, then how long.
 
-An alert may stand for several that fell due together; its parameters hold all of them, the most
-urgent first, as tuples of one length: `alerts`, `subjects`, `due_in_s`, `left_s`. Each kind has
-several wordings, and the fullest that is short enough is said.
+An alert may stand for several that fell due together, the most urgent first. Each kind has several
+wordings, and the fullest that is short enough is said.
 """
 
 from __future__ import annotations
@@ -21,9 +20,10 @@ AGENTS = {
 }
 """Removers and foam as they are spoken."""
 NOW_S = 10.0
-"""What is due within this time, or was due so long ago, is due now."""
+"""What is due within this time, or was due so long ago, is due now, seconds (chosen, no source)."""
 SHORT_S = 95.0
-"""The next layer has to go on at once when less time than this is left for it."""
+"""The next layer has to go on at once when less time than this is left for it, seconds (chosen, no
+source)."""
 LONGEST_S = 2.5
 """No alert takes longer to say than this, seconds: what does not fit is said with fewer words
 (chosen, no source)."""
@@ -82,7 +82,8 @@ def _wipe_now(due: NamedDue) -> tuple[str, ...]:
 
 
 WOKE_LATE_S = 1.0
-"""A loop wakes a little after the instant: 'one minute' must not become 'fifty seconds' by that."""
+"""A loop wakes a little after the instant: 'one minute' must not become 'fifty seconds' by that.
+Seconds (chosen, no source)."""
 
 
 def _closing_in(name: str, seconds: float) -> tuple[str, ...]:

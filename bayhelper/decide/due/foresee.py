@@ -11,9 +11,11 @@ from bayhelper.terms.events import Decision
 from bayhelper.terms.saying import Saying
 
 LAG = timedelta(seconds=0.05)
-"""The loop wakes this long after an instant, about; a time to be told is rounded as it is then."""
+"""The loop wakes this long after an instant, about; a time to be told is rounded as it is then
+(chosen, no source)."""
 MOST_STEPS = 6
-"""So many due instants are looked at; most of those without a sentence sound a tone."""
+"""So many due instants are looked at; most of those without a sentence sound a tone (chosen, no
+source)."""
 
 
 def coming_alerts(job: Job, most: int) -> tuple[Saying, ...]:
