@@ -78,6 +78,21 @@ def test_several_are_one_sentence_with_the_most_urgent_first():
     )
 
 
+@pytest.mark.parametrize(
+    ("alert_kind", "subject", "wanted"),
+    [
+        ("recoat_open", "bonnet", "bonnet recoat"),
+        ("recoat_closing", "bonnet", "bonnet recoat"),
+        ("recoat_missed", "bonnet", "bonnet too late"),
+        ("dwell_due", "tar_remover", "tar remover rinse"),
+        ("dwell_over", "tar_remover", "tar remover rinse"),
+        ("pad_due", "pad", "pad dirty"),
+    ],
+)
+def test_after_what_is_more_urgent_two_words_are_enough(alert_kind, subject, wanted):
+    assert said(("overdue", "roof", -120), (alert_kind, subject, 0)) == f"Roof overdue, {wanted}."
+
+
 def test_panels_that_wait_for_the_same_are_named_together():
     assert said(("wipe_now", "roof", 0), ("wipe_now", "bonnet", 15)) == (
         "Roof and bonnet. Wipe off now."
