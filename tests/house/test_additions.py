@@ -70,11 +70,12 @@ def add(tree, edits):
 
 
 def run(tree, *arguments, typed="", **environment):
+    inherited = {key: value for key, value in os.environ.items() if not key.startswith("COV")}
     done = subprocess.run(
         [sys.executable, *arguments],
         cwd=tree,
         input=typed,
-        env={**os.environ, "PYTHONPATH": str(tree), **environment},
+        env={**inherited, "PYTHONPATH": str(tree), **environment},  # a copy is no part of the house
         capture_output=True,
         text=True,
         check=False,
