@@ -37,8 +37,6 @@ Place = Literal[
     "corner",
 ]
 """Where on a panel."""
-Half = Literal["left", "right", "front", "rear"]
-"""Half of a large panel."""
 LapAct = Literal["laying", "wiping"]
 """Whether a seam was lapped on the way on, or on the way off."""
 AirSource = Literal["said", "settings", "file"]

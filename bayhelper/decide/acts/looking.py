@@ -6,10 +6,9 @@ from datetime import datetime
 
 from bayhelper.decide.acts import answers
 from bayhelper.decide.acts.act import Act, Asked
-from bayhelper.decide.job.machine import panel_triggers
 from bayhelper.decide.job.small_parts import included
 from bayhelper.decide.job.state import Job, Part
-from bayhelper.decide.job.targets import coated_panels, fitting_whole, laid
+from bayhelper.decide.job.targets import fitting_whole, laid
 from bayhelper.decide.outcome import Outcome
 from bayhelper.terms import events as ev
 from bayhelper.terms.choices import DefectKind, Stage
@@ -84,19 +83,15 @@ def unfixed(job: Job) -> frozenset[str]:
 def back_to_correction(asked: Asked) -> Outcome:
     """Too late to level: the panel goes back through correction, panel wipe and coat."""
     panel = asked.panel
-    if not _may_send_back(asked.job, panel):
+    if panel not in _to_send_back(asked.job):
         return answers.answer(NotCoveredRefusal(panel=panel))
     sent = ev.SentBack(at_utc=asked.at_utc, panel=panel)
     return answers.did((sent,), say.SentBackReply(panel=panel))
 
 
-def _may_send_back(job: Job, panel: str) -> bool:
-    """Whether every part of the panel has been levelled."""
-    return all("send_back" in panel_triggers(part.state) for part in job.parts_of(panel))
-
-
 def _to_send_back(job: Job) -> frozenset[str]:
-    return frozenset(panel for panel in coated_panels(job) if _may_send_back(job, panel))
+    """Panels of which every part has been levelled."""
+    return fitting_whole(job, "send_back")
 
 
 COATED = frozenset[Stage]({"coating", "cure"})
